@@ -1,0 +1,1 @@
+//! Readers and writers of inventories: CSV lists and workshop TOML files.

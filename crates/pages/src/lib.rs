@@ -1,0 +1,1 @@
+//! Answers as HTML and SVG.

@@ -1,0 +1,14 @@
+//! The engine: what a logbook adds up to, and what follows from it.
+//!
+//! Pure: no file, no clock, no thread, no screen. Time, ids and family files are
+//! arguments. An [`entry::Body`] per logbook entry goes in, a [`register::Register`]
+//! comes out; every other answer (verdicts, mends, model IDs, spares, today's list)
+//! is a function of the register and a moment.
+
+pub mod entry;
+pub mod family;
+pub mod field;
+pub mod id;
+pub mod register;
+pub mod time;
+pub mod value;

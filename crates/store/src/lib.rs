@@ -1,0 +1,1 @@
+//! The logbook in SQLite.

@@ -1,0 +1,1 @@
+//! Entries and answers as JSON, to the exact byte.
