@@ -105,3 +105,14 @@ pub enum Body {
     /// along, not read.
     Opaque,
 }
+
+/// An entry that is yet to be written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Draft {
+    /// When what it says was seen.
+    pub seen: Moment,
+    /// The device it speaks about, or [`DeviceId::WORKSHOP`].
+    pub subject: DeviceId,
+    /// What it says.
+    pub body: Body,
+}

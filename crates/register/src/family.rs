@@ -5,6 +5,7 @@
 //! key of every problem, [`write::write`] writes one (for the web form).
 
 pub mod read;
+pub mod shipped;
 pub mod write;
 
 use std::collections::BTreeMap;
@@ -259,10 +260,16 @@ impl Energised {
     /// The caution that goes with it.
     pub fn caution(self) -> &'static str {
         match self {
-            Energised::Receiver => "Give the receiver a supply of its own where the step switches it off and on.",
+            Energised::Receiver => {
+                "Give the receiver a supply of its own where the step switches it off and on."
+            }
             Energised::Servos => "Keep fingers and tools clear: control surfaces may move at once.",
-            Energised::Motor => "Take the propeller off, or have the aircraft held: the motor may start at full power.",
-            Energised::Transmitter => "Fit the antenna before the transmitter is switched on; transmitter on first, off last.",
+            Energised::Motor => {
+                "Take the propeller off, or have the aircraft held: the motor may start at full power."
+            }
+            Energised::Transmitter => {
+                "Fit the antenna before the transmitter is switched on; transmitter on first, off last."
+            }
         }
     }
 }

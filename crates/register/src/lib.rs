@@ -5,10 +5,22 @@
 //! comes out; every other answer (verdicts, mends, model IDs, spares, today's list)
 //! is a function of the register and a moment.
 
+pub mod check;
+pub mod effect;
 pub mod entry;
 pub mod family;
 pub mod field;
+pub mod fleet;
 pub mod id;
+pub mod mend;
+pub mod minutes;
+pub mod plan;
 pub mod register;
+pub mod rule;
+pub mod scene;
+pub mod spares;
 pub mod time;
+pub mod today;
 pub mod value;
+pub mod verdict;
+pub mod view;

@@ -1,0 +1,485 @@
+//! The register: what a logbook adds up to.
+//!
+//! Entries are folded in the order of their clocks. For every fact the register keeps
+//! the readings that nothing has replaced; what holds is decided when a view is made
+//! (`view`), because it depends on the family and on the events in between.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::Arc;
+
+use units::Minutes;
+
+use crate::entry::{Body, Stamp};
+use crate::family::{Family, squeeze};
+use crate::field::{Field, How, Part, Sort};
+use crate::id::{DeviceId, Digest, EntryId};
+use crate::minutes::MinutesTable;
+use crate::time::{Clock, Moment};
+use crate::value::{EndRef, Value};
+
+/// One value that somebody read, and that no later reading has replaced.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// The value.
+    pub value: Value,
+    /// How it is known.
+    pub how: How,
+    /// When it was seen.
+    pub seen: Moment,
+    /// When it was written down.
+    pub recorded: Moment,
+    /// The order of its entry.
+    pub clock: Clock,
+    /// Its entry.
+    pub entry: EntryId,
+}
+
+impl Reading {
+    /// Its place in time: by the moment seen, then by the clock.
+    pub fn at(&self) -> (Moment, Clock) {
+        (self.seen, self.clock)
+    }
+}
+
+/// The standing readings of one part, few enough to scan.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Facts(Vec<(Field, Reading)>);
+
+impl Facts {
+    /// The standing readings of one field.
+    pub fn of(&self, field: Field) -> impl Iterator<Item = &Reading> {
+        self.0.iter().filter(move |(have, _)| *have == field).map(|(_, reading)| reading)
+    }
+
+    /// Every standing reading.
+    pub fn iter(&self) -> impl Iterator<Item = (Field, &Reading)> {
+        self.0.iter().map(|(field, reading)| (*field, reading))
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    fn add(&mut self, field: Field, reading: Reading, replaces: &[EntryId]) {
+        // A weaker way of knowing never replaces a better one, whatever the entry names.
+        if !replaces.is_empty() {
+            self.0.retain(|(have, old)| {
+                *have != field || old.how > reading.how || !replaces.contains(&old.entry)
+            });
+        }
+        self.0.push((field, reading));
+    }
+
+    /// Puts `reading` in the place of every other of that field (a synthetic change).
+    fn set(&mut self, field: Field, reading: Reading) {
+        self.0.retain(|(have, _)| *have != field);
+        self.0.push((field, reading));
+    }
+}
+
+/// A pairing that somebody carried out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairMark {
+    /// The transmitter's end.
+    pub transmitter: EndRef,
+    /// When.
+    pub seen: Moment,
+    /// The order of its entry.
+    pub clock: Clock,
+    /// Its entry.
+    pub entry: EntryId,
+}
+
+/// A flash that somebody carried out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlashMark {
+    /// The family's route, empty when not said.
+    pub route: String,
+    /// When.
+    pub seen: Moment,
+    /// The order of its entry.
+    pub clock: Clock,
+    /// Its entry.
+    pub entry: EntryId,
+}
+
+/// What is known of one end.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct EndFacts {
+    /// Its readings.
+    pub facts: Facts,
+    /// Pairings, in the order of the logbook.
+    pub pairings: Vec<PairMark>,
+    /// Flashes, in the order of the logbook.
+    pub flashes: Vec<FlashMark>,
+}
+
+/// What is known of one device.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Device {
+    /// Its id (the least of them, where one device was entered twice).
+    pub id: DeviceId,
+    /// What it is; a device that is only spoken of has none.
+    pub sort: Option<Sort>,
+    /// Readings of the whole.
+    pub whole: Facts,
+    /// Its ends by key.
+    pub ends: BTreeMap<String, EndFacts>,
+    /// Its model memories by key.
+    pub memories: BTreeMap<String, Facts>,
+    /// The last moment at which anything about it was seen.
+    pub last_seen: Moment,
+    /// How many entries speak about it.
+    pub entries: u32,
+}
+
+impl Device {
+    /// A device of which nothing is known.
+    pub fn new(id: DeviceId) -> Device {
+        Device {
+            id,
+            sort: None,
+            whole: Facts::default(),
+            ends: BTreeMap::new(),
+            memories: BTreeMap::new(),
+            last_seen: Moment(i64::MIN),
+            entries: 0,
+        }
+    }
+
+    /// The readings of one part.
+    pub fn part(&self, part: &Part) -> Option<&Facts> {
+        match part {
+            Part::Whole => Some(&self.whole),
+            Part::End(key) => self.ends.get(key).map(|end| &end.facts),
+            Part::Memory(key) => self.memories.get(key),
+        }
+    }
+
+    fn part_mut(&mut self, part: &Part) -> &mut Facts {
+        // The key is only copied when the part is new.
+        match part {
+            Part::Whole => &mut self.whole,
+            Part::End(key) => {
+                if !self.ends.contains_key(key) {
+                    self.ends.insert(key.clone(), EndFacts::default());
+                }
+                &mut self.ends.get_mut(key).expect("put there just before").facts
+            }
+            Part::Memory(key) => {
+                if !self.memories.contains_key(key) {
+                    self.memories.insert(key.clone(), Facts::default());
+                }
+                self.memories.get_mut(key).expect("put there just before")
+            }
+        }
+    }
+
+    /// The entries whose readings of `fields` a new reading of this part would replace.
+    pub fn standing(&self, part: &Part, fields: impl Iterator<Item = Field> + Clone) -> Vec<EntryId> {
+        let Some(facts) = self.part(part) else { return Vec::new() };
+        let mut ids: Vec<EntryId> = facts
+            .iter()
+            .filter(|(field, _)| fields.clone().any(|wanted| wanted == *field))
+            .map(|(_, reading)| reading.entry)
+            .collect();
+        ids.sort_unstable();
+        ids.dedup();
+        ids
+    }
+
+    /// Folds in what an entry says about this device.
+    pub fn fold(&mut self, stamp: &Stamp, body: Body) {
+        self.entries += 1;
+        self.last_seen = self.last_seen.max(stamp.seen);
+        let reading = |value, how| Reading {
+            value,
+            how,
+            seen: stamp.seen,
+            recorded: stamp.recorded,
+            clock: stamp.clock,
+            entry: stamp.id,
+        };
+        match body {
+            // Two entries that disagree (a merge) settle on the lesser sort everywhere.
+            Body::Device { sort } => self.sort = Some(self.sort.map_or(sort, |have| have.min(sort))),
+            Body::Reading { part, how, facts, replaces } => {
+                let held = self.part_mut(&part);
+                for (field, value) in facts {
+                    held.add(field, reading(value, how), &replaces);
+                }
+            }
+            Body::Paired { end, transmitter } => {
+                self.ends.entry(end).or_default().pairings.push(PairMark {
+                    transmitter,
+                    seen: stamp.seen,
+                    clock: stamp.clock,
+                    entry: stamp.id,
+                });
+            }
+            Body::Flashed { end, version, route } => {
+                let end = self.ends.entry(end).or_default();
+                let new = reading(Value::Text(version), How::Seen);
+                // A flash is an event: what was read before it, however well, is past.
+                end.facts.0.retain(|(field, old)| *field != Field::Firmware || old.at() > new.at());
+                end.facts.0.push((Field::Firmware, new));
+                end.flashes.push(FlashMark { route, seen: stamp.seen, clock: stamp.clock, entry: stamp.id });
+            }
+            _ => {}
+        }
+    }
+
+    /// Sets one fact as if it had just been seen, in the place of all that was known.
+    pub fn suppose(&mut self, part: &Part, field: Field, value: Value, stamp: Stamp) {
+        let reading = Reading {
+            value,
+            how: How::Seen,
+            seen: stamp.seen,
+            recorded: stamp.recorded,
+            clock: stamp.clock,
+            entry: stamp.id,
+        };
+        self.part_mut(part).set(field, reading);
+    }
+}
+
+fn minutes(text: &str) -> Option<Minutes> {
+    text.trim().parse().ok().filter(|minutes: &f64| minutes.is_finite() && *minutes >= 0.0).map(Minutes)
+}
+
+/// A family that the workshop uses.
+#[derive(Clone, Debug)]
+pub struct FamilyUse {
+    /// The file, by content.
+    pub file: Digest,
+    /// Since when.
+    pub since: Moment,
+    /// What the file says; `None` until a door has read it, or when it can't be read.
+    pub family: Option<Arc<Family>>,
+}
+
+/// What a logbook adds up to.
+#[derive(Clone, Debug, Default)]
+pub struct Register {
+    devices: Vec<Device>,
+    index: HashMap<DeviceId, usize>,
+    /// Families by squeezed name.
+    families: BTreeMap<String, FamilyUse>,
+    /// Column mappings by header signature.
+    mappings: BTreeMap<String, Digest>,
+    /// Settings by key.
+    settings: BTreeMap<String, String>,
+    minutes: MinutesTable,
+    struck: HashSet<EntryId>,
+    alias: HashMap<DeviceId, DeviceId>,
+    newest: Clock,
+    newest_seen: Moment,
+    entries: u64,
+}
+
+/// What became of a folded entry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[must_use]
+pub enum Folded {
+    /// It is in.
+    In,
+    /// It changes what earlier entries mean: the register must be built again.
+    Rebuild,
+}
+
+impl Register {
+    /// A register to fold entries into, in the order of their clocks, given beforehand
+    /// every entry that strikes, joins or parts.
+    pub fn begin<'a>(prelude: impl IntoIterator<Item = (&'a Stamp, &'a Body)>) -> Register {
+        let mut register = Register { newest_seen: Moment(i64::MIN), ..Register::default() };
+        let mut entries: Vec<(&Stamp, &Body)> = prelude.into_iter().collect();
+        entries.sort_by_key(|(stamp, _)| (stamp.clock, stamp.id));
+        for (_, body) in &entries {
+            if let Body::Strike { entry } = body {
+                register.struck.insert(*entry);
+            }
+        }
+        // The latest word on each pair of devices holds.
+        let mut joined: BTreeMap<(DeviceId, DeviceId), bool> = BTreeMap::new();
+        for (stamp, body) in entries {
+            if register.struck.contains(&stamp.id) {
+                continue;
+            }
+            let (other, is_joined) = match body {
+                Body::SameAs { other } => (*other, true),
+                Body::Parted { other } => (*other, false),
+                _ => continue,
+            };
+            let pair = (stamp.subject.min(other), stamp.subject.max(other));
+            joined.insert(pair, is_joined);
+        }
+        for ((a, b), is_joined) in joined {
+            if is_joined && a != b {
+                let (a, b) = (register.canonical(a), register.canonical(b));
+                if a != b {
+                    register.alias.insert(a.max(b), a.min(b));
+                }
+            }
+        }
+        register
+    }
+
+    /// The id under which a device stands, where it was entered twice.
+    pub fn canonical(&self, id: DeviceId) -> DeviceId {
+        let mut id = id;
+        while let Some(lesser) = self.alias.get(&id) {
+            id = *lesser;
+        }
+        id
+    }
+
+    /// Folds one entry in. Entries must come in the order of their clocks.
+    pub fn fold(&mut self, stamp: &Stamp, body: Body) -> Folded {
+        if self.struck.contains(&stamp.id) {
+            self.entries += 1;
+            return Folded::In;
+        }
+        let out_of_order = stamp.clock < self.newest;
+        self.entries += 1;
+        self.newest = self.newest.max(stamp.clock);
+        self.newest_seen = self.newest_seen.max(stamp.seen);
+        match body {
+            Body::Strike { entry } if !self.struck.contains(&entry) => return Folded::Rebuild,
+            Body::SameAs { other } => {
+                let joined = self.canonical(stamp.subject) == self.canonical(other);
+                return if joined { Folded::In } else { Folded::Rebuild };
+            }
+            Body::Parted { other } => {
+                let joined = self.canonical(stamp.subject) == self.canonical(other);
+                return if joined && stamp.subject != other { Folded::Rebuild } else { Folded::In };
+            }
+            Body::Family { name, file } => {
+                let kept = self.families.get(&squeeze(&name)).filter(|have| have.file == file);
+                let family = kept.and_then(|have| have.family.clone());
+                self.families.insert(squeeze(&name), FamilyUse { file, since: stamp.seen, family });
+            }
+            Body::Mapping { header, file } => {
+                self.mappings.insert(header, file);
+            }
+            Body::Setting { key, value } => self.set(&key, value),
+            Body::Strike { .. } | Body::Opaque => {}
+            Body::Device { .. }
+            | Body::Reading { .. }
+            | Body::Paired { .. }
+            | Body::Flashed { .. }
+            | Body::Note { .. } => {
+                let id = self.canonical(stamp.subject);
+                self.device_mut(id).fold(stamp, body);
+            }
+        }
+        if out_of_order { Folded::Rebuild } else { Folded::In }
+    }
+
+    fn set(&mut self, key: &str, value: Option<String>) {
+        if let Some(which) = key.strip_prefix("minutes.") {
+            match value.as_deref().and_then(minutes) {
+                Some(minutes) => self.minutes.set(which, minutes),
+                None => self.minutes.clear(which),
+            }
+        }
+        match value {
+            Some(value) => self.settings.insert(key.to_owned(), value),
+            None => self.settings.remove(key),
+        };
+    }
+
+    fn device_mut(&mut self, id: DeviceId) -> &mut Device {
+        let at = *self.index.entry(id).or_insert_with(|| {
+            self.devices.push(Device::new(id));
+            self.devices.len() - 1
+        });
+        &mut self.devices[at]
+    }
+
+    /// Every device, in the order in which the logbook first speaks of them.
+    pub fn devices(&self) -> &[Device] {
+        &self.devices
+    }
+
+    /// One device.
+    pub fn device(&self, id: DeviceId) -> Option<&Device> {
+        self.index.get(&self.canonical(id)).map(|at| &self.devices[*at])
+    }
+
+    /// The ids that were joined to another, with the one they stand under.
+    pub fn joined(&self) -> impl Iterator<Item = (DeviceId, DeviceId)> {
+        self.alias.keys().map(|id| (*id, self.canonical(*id)))
+    }
+
+    /// Whether an entry has been struck.
+    pub fn is_struck(&self, entry: EntryId) -> bool {
+        self.struck.contains(&entry)
+    }
+
+    /// The families in use, by squeezed name.
+    pub fn families(&self) -> impl Iterator<Item = (&str, &FamilyUse)> {
+        self.families.iter().map(|(name, used)| (name.as_str(), used))
+    }
+
+    /// What the file of a family says, where the workshop has one that can be read.
+    pub fn family(&self, name: &str) -> Option<&Arc<Family>> {
+        self.families.get(&squeeze(name))?.family.as_ref()
+    }
+
+    /// The family files that are named but not yet read.
+    pub fn unread_families(&self) -> Vec<(String, Digest)> {
+        self.families
+            .iter()
+            .filter(|(_, used)| used.family.is_none())
+            .map(|(name, used)| (name.clone(), used.file))
+            .collect()
+    }
+
+    /// Says what a named family file says.
+    pub fn give_family(&mut self, file: Digest, family: &Arc<Family>) {
+        for used in self.families.values_mut().filter(|used| used.file == file) {
+            used.family = Some(family.clone());
+        }
+    }
+
+    /// The column mapping that was last used for a header.
+    pub fn mapping(&self, header: &str) -> Option<Digest> {
+        self.mappings.get(header).copied()
+    }
+
+    /// Every mapping's file.
+    pub fn mappings(&self) -> impl Iterator<Item = (&str, Digest)> {
+        self.mappings.iter().map(|(header, file)| (header.as_str(), *file))
+    }
+
+    /// A setting.
+    pub fn setting(&self, key: &str) -> Option<&str> {
+        self.settings.get(key).map(String::as_str)
+    }
+
+    /// Every setting.
+    pub fn settings(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.settings.iter().map(|(key, value)| (key.as_str(), value.as_str()))
+    }
+
+    /// The minutes of checks and mends.
+    pub fn minutes(&self) -> &MinutesTable {
+        &self.minutes
+    }
+
+    /// The greatest clock folded in.
+    pub fn newest(&self) -> Clock {
+        self.newest
+    }
+
+    /// How many entries were folded in, struck ones included.
+    pub fn entries(&self) -> u64 {
+        self.entries
+    }
+
+    /// The latest moment that any entry says something was seen.
+    pub fn newest_seen(&self) -> Moment {
+        self.newest_seen
+    }
+}

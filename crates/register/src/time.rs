@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 
 /// A moment, milliseconds since 1970-01-01T00:00:00Z.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Moment(pub i64);
 
 /// Milliseconds in a day.
@@ -72,7 +72,7 @@ impl fmt::Display for Moment {
 /// Every entry's clock is greater than that of every entry its replica had seen, so
 /// the order of clocks never contradicts cause and effect, even where wall clocks do.
 /// Source: Kulkarni and others, "Logical Physical Clocks", 2014.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Clock(pub u64);
 
 impl Clock {

@@ -1,26 +1,176 @@
 //! Reads a family file and says where each problem is.
+//!
+//! The keys, their ranges and their defaults are described in `docs/families.md`; the
+//! tables of keys in `sections` and `rules` are what is enforced, and a test holds the
+//! two together.
+
+mod desk;
+mod minutes;
+mod rules;
+mod sections;
+mod spans;
+mod telling;
+
+use toml::de::DeTable;
 
 use super::Family;
+use desk::{Desk, Keys, Section};
+
+pub(crate) use minutes::flat_minutes;
+pub(crate) use telling::moves_text;
+
+/// The schema that this version reads and writes.
+pub const SCHEMA: u32 = 1;
+
+/// The largest file read, bytes.
+pub const LARGEST_FILE_BYTES: usize = 256 * 1024;
+
+/// The longest text in a file, characters.
+pub const LONGEST_TEXT_CHARS: usize = 2_000;
+
+/// The longest list in a file.
+pub const LONGEST_LIST: usize = 1_000;
+
+/// How many problems of one file are listed; the last line says that there are more.
+pub const MOST_PROBLEMS: usize = 1_000;
 
 /// One problem in a file: where it is, what it is, what to do.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{origin}:{line}: `{key}` {says}")]
+#[error("{origin}:{line}: {quoted}{says}", quoted = quoted(key))]
 pub struct Problem {
     /// The file.
     pub origin: String,
     /// The line, from 1.
     pub line: usize,
-    /// The key, `model_id.low`.
+    /// The key, `model_id.low`; `band[2].name` is the second band's. Empty where the
+    /// problem is not one key's.
     pub key: String,
     /// What is wrong and what to do.
     pub says: String,
 }
 
-/// Reads a family file.
+fn quoted(key: &str) -> String {
+    if key.is_empty() { String::new() } else { format!("`{key}` ") }
+}
+
+/// The top of a family file: every section.
+const TOP: Keys = &[
+    ("schema", "1"),
+    ("family", "[family]"),
+    ("band", "[[band]]"),
+    ("region", "[region]"),
+    ("version", "[version]"),
+    ("secret", "[secret]"),
+    ("partners", "[partners]"),
+    ("model_id", "[model_id]"),
+    ("mode", "[[mode]]"),
+    ("power", "[power]"),
+    ("pairing", "[pairing]"),
+    ("lamp", "[[lamp]]"),
+    ("waiting", "[waiting]"),
+    ("flash", "[[flash]]"),
+    ("minutes", "[minutes]"),
+];
+
+/// Reads a family file; `origin` is what to call it in problems.
+///
+/// ```
+/// use register::family::read::read;
+/// let problems = read("mine.toml", "schema = 1\n[famly]\nname = \"Mine\"\n").unwrap_err();
+/// let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+/// assert!(told.contains(
+///     &"mine.toml:2: `famly` is not a key that belongs here; did you mean `family`?".to_owned()
+/// ));
+/// ```
 ///
 /// # Errors
-/// Every problem found.
+/// Every problem found, by line, with its key: syntax, unknown keys, missing keys, wrong
+/// types, values out of range, and parts that contradict each other. While the syntax is
+/// broken (other than by a key given twice) the meaning is not looked at, because a
+/// broken line would make good ones look wrong. No text quotes more than 60 characters
+/// of the file, and none quotes a value of the `[secret]` section,
+/// or a key there that is like none of its own.
 pub fn read(origin: &str, text: &str) -> Result<Family, Vec<Problem>> {
-    let _ = text;
-    Err(vec![Problem { origin: origin.to_owned(), line: 1, key: String::new(), says: "not read yet".to_owned() }])
+    let mut desk = Desk::new(origin, text);
+    if text.len() > LARGEST_FILE_BYTES {
+        desk.report(
+            1,
+            "",
+            format!(
+                "the file has {} bytes, more than the {LARGEST_FILE_BYTES} a family file may have; \
+                 check that it is the right file",
+                text.len()
+            ),
+        );
+        return Err(desk.into_problems());
+    }
+    let (root, errors) = DeTable::parse_recoverable(text);
+    let mut only_doubles = true;
+    for error in &errors {
+        let line = desk.line_at(error.span().map_or(0, |span| span.start));
+        if error.message() == "duplicate key" {
+            desk.report(line, "", "the key on this line is given twice; keep one of the two");
+        } else {
+            only_doubles = false;
+            let what = error.message().replace('\n', " ");
+            desk.report(line, "", format!("the file can't be read from here: {what}; correct this line"));
+        }
+    }
+    if !only_doubles {
+        return Err(desk.into_problems());
+    }
+    if !schema_fits(&mut desk, root.get_ref()) {
+        return Err(desk.into_problems());
+    }
+    let top = Section::new(&mut desk, String::new(), 1, root.get_ref(), TOP);
+    let family = sections::family(&mut desk, &top);
+    let problems = desk.into_problems();
+    if problems.is_empty() { Ok(family) } else { Err(problems) }
+}
+
+/// Whether the file's schema is ours; a file of a newer one is not looked at further,
+/// because its keys may mean something else.
+fn schema_fits(desk: &mut Desk<'_>, root: &DeTable<'_>) -> bool {
+    let top = Section::bare(1, root, TOP);
+    let Some(schema) = top.need(desk, "schema").whole(desk, 1, u32::MAX) else { return true };
+    if schema > SCHEMA {
+        let line = top.get("schema").line(desk);
+        desk.report(
+            line,
+            "schema",
+            format!(
+                "is {schema}, newer than the {SCHEMA} this version reads; use a newer version of the program, \
+                 or write the file for schema {SCHEMA}"
+            ),
+        );
+    }
+    schema <= SCHEMA
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{TOP, rules, sections};
+
+    /// The documentation names every key there is.
+    #[test]
+    fn every_key_is_documented() {
+        let docs = include_str!("../../../../docs/families.md");
+        let mut missing = Vec::new();
+        let tables = sections::ALL
+            .iter()
+            .chain(rules::ALL)
+            .flat_map(|keys| keys.iter())
+            .chain(TOP)
+            .collect::<Vec<_>>();
+        assert!(tables.len() > 50);
+        for (key, _) in tables {
+            if !docs.contains(&format!("`{key}`"))
+                && !docs.contains(&format!("`[{key}]`"))
+                && !docs.contains(&format!("`[[{key}]]`"))
+            {
+                missing.push(*key);
+            }
+        }
+        assert!(missing.is_empty(), "not in docs/families.md: {missing:?}");
+    }
 }

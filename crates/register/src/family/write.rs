@@ -1,8 +1,230 @@
-//! Writes a family as the file that [`super::read`] reads.
+//! Writes a family as the file that [`super::read`] reads: reading it back gives the
+//! same family.
 
-use super::Family;
+use std::fmt::Write as _;
 
-/// The family as a TOML file.
+use super::read::SCHEMA;
+use super::{CheckedAt, Energised, Family, ModelIdRule, Modulation, SecretRule, VersionRule, VersionSpan};
+
+/// The family as a TOML file, with a line on what each section is for.
 pub fn write(family: &Family) -> String {
-    family.name.clone()
+    let mut out = Page::default();
+    out.note("A link family: how one radio system pairs and links, written from its manual.");
+    out.note("What every key means stands in docs/families.md.");
+    out.key("schema", SCHEMA);
+    out.head("[family]", "");
+    out.key("name", text(&family.name));
+    out.key("summary", text(&family.summary));
+    out.key("invented", family.invented);
+    bands(&mut out, family);
+    rules(&mut out, family);
+    modes(&mut out, family);
+    out.head("[power]", "The transmit power steps.");
+    out.key("steps_mw", list(family.power_steps.iter().map(|step| step.0)));
+    bench(&mut out, family);
+    if !family.minutes.is_empty() {
+        out.head(
+            "[minutes]",
+            "What a check or a mend takes on these devices, where the workshop's figure is wrong.",
+        );
+        for (key, minutes) in &family.minutes {
+            out.key(&text(key), minutes.0);
+        }
+    }
+    out.0
+}
+
+fn bands(out: &mut Page, family: &Family) {
+    for (i, band) in family.bands.iter().enumerate() {
+        out.head("[[band]]", if i == 0 { "The bands its ends can have." } else { "" });
+        out.key("name", text(&band.name));
+        out.key("also", texts(&band.also));
+        out.key("low_mhz", band.low.0);
+        out.key("high_mhz", band.high.0);
+        out.key("channels", band.channels);
+        if let Some(spacing) = band.spacing {
+            out.key("spacing_khz", spacing.0);
+        }
+    }
+}
+
+fn rules(out: &mut Page, family: &Family) {
+    out.head("[region]", "Region variants of the firmware.");
+    out.key("variants", texts(&family.regions.variants));
+    out.key("must_match", family.regions.must_match);
+
+    out.head("[version]", "Which firmware versions talk to each other.");
+    match &family.versions {
+        VersionRule::Any => out.key("rule", text("any")),
+        VersionRule::SameParts { parts, called } => {
+            out.key("rule", text("same-parts"));
+            out.key("parts", parts);
+            out.key("called", text(called));
+        }
+        VersionRule::Groups(groups) => {
+            out.key("rule", text("groups"));
+            for group in groups {
+                out.head("[[version.group]]", "");
+                out.key("name", text(&group.name));
+                out.key("spans", list(group.spans.iter().map(|span| text(&span_word(span)))));
+            }
+        }
+    }
+
+    out.head("[secret]", "The shared word that both ends must hold.");
+    match family.secret {
+        SecretRule::Absent => out.key("rule", text("none")),
+        SecretRule::Equal { blank_allowed, links_unpaired } => {
+            out.key("rule", text("equal"));
+            out.key("blank_allowed", blank_allowed);
+            out.key("links_unpaired", links_unpaired);
+        }
+    }
+
+    out.head("[partners]", "How many transmitters a receiver remembers.");
+    out.key("remembers", family.partners.remembers);
+    out.key("pairing_drops_others", family.partners.pairing_drops_others);
+
+    out.head("[model_id]", "The number that keeps a wrong model memory from driving an aircraft.");
+    match &family.model_id {
+        ModelIdRule::Absent => out.key("checked_at", text("none")),
+        ModelIdRule::Checked { at, low, high, off, refused } => {
+            let at = match at {
+                CheckedAt::Receiver => "receiver",
+                CheckedAt::Transmitter => "transmitter",
+            };
+            out.key("checked_at", text(at));
+            out.key("low", low);
+            out.key("high", high);
+            if let Some(off) = off {
+                out.key("off", off);
+            }
+            out.key("refused", text(refused));
+        }
+    }
+}
+
+fn modes(out: &mut Page, family: &Family) {
+    for (i, mode) in family.modes.iter().enumerate() {
+        out.head("[[mode]]", if i == 0 { "The packet modes." } else { "" });
+        out.key("name", text(&mode.name));
+        out.key("bands", texts(&mode.bands));
+        match &mode.modulation {
+            Modulation::Css { spreading_factor, bandwidth, coding_rate } => {
+                out.key("modulation", text("css"));
+                out.key("spreading_factor", spreading_factor);
+                out.key("bandwidth_khz", bandwidth.0);
+                out.key("coding_rate", coding_rate);
+            }
+            Modulation::Fsk { bit_rate_kbps, deviation } => {
+                out.key("modulation", text("fsk"));
+                out.key("bit_rate_kbps", bit_rate_kbps);
+                out.key("deviation_khz", deviation.0);
+            }
+            Modulation::Stated { sensitivity } => {
+                out.key("modulation", text("stated"));
+                out.key("sensitivity_dbm", sensitivity.0);
+            }
+        }
+        out.key("packet_rate_hz", mode.packet_rate.0);
+        out.key("payload_bytes", mode.payload_bytes);
+        out.key("telemetry_one_in", list(mode.telemetry_one_in.iter()));
+    }
+}
+
+fn bench(out: &mut Page, family: &Family) {
+    out.head("[pairing]", "How a receiver is put into pair mode, and what that switches on.");
+    out.key("gesture", texts(&family.pairing.gesture));
+    out.key("energises", energised(&family.pairing.energises));
+    out.key("minutes", family.pairing.minutes.0);
+    for (i, lamp) in family.lamps.iter().enumerate() {
+        out.head("[[lamp]]", if i == 0 { "What the receiver's lamp shows." } else { "" });
+        out.key("state", text(&lamp.state));
+        out.key("shows", text(&lamp.shows));
+    }
+    if let Some(waiting) = &family.waiting {
+        out.head("[waiting]", "What the receiver does when it waits and hears nothing.");
+        out.key("after_s", waiting.after_s);
+        out.key("does", text(&waiting.does));
+        out.key("settings_at", text(&waiting.settings_at));
+    }
+    for (i, route) in family.flash.iter().enumerate() {
+        out.head("[[flash]]", if i == 0 { "The ways to write firmware, and what each wipes." } else { "" });
+        out.key("name", text(&route.name));
+        out.key("side", text(route.side.word()));
+        out.key("minutes", route.minutes.0);
+        out.key("needs", texts(&route.needs));
+        out.key("energises", energised(&route.energises));
+        out.key("wipes", list(route.wipes.iter().map(|field| text(field.key()))));
+    }
+}
+
+/// The file as far as it is written.
+#[derive(Default)]
+struct Page(String);
+
+impl Page {
+    fn note(&mut self, note: &str) {
+        self.line(format_args!("# {note}"));
+    }
+
+    fn head(&mut self, head: &str, note: &str) {
+        self.0.push('\n');
+        if !note.is_empty() {
+            self.note(note);
+        }
+        self.line(format_args!("{head}"));
+    }
+
+    fn key(&mut self, key: &str, value: impl std::fmt::Display) {
+        self.line(format_args!("{key} = {value}"));
+    }
+
+    fn line(&mut self, line: std::fmt::Arguments<'_>) {
+        // Writing to a string can't fail.
+        let _ = writeln!(self.0, "{line}");
+    }
+}
+
+fn span_word(span: &VersionSpan) -> String {
+    if span.from == span.to { span.from.to_string() } else { format!("{}..{}", span.from, span.to) }
+}
+
+fn energised(list_of: &[Energised]) -> String {
+    list(list_of.iter().map(|one| text(one.word())))
+}
+
+fn texts(list_of: &[String]) -> String {
+    list(list_of.iter().map(|one| text(one)))
+}
+
+/// On one line while it is short, else one value a line.
+fn list(values: impl Iterator<Item = impl std::fmt::Display>) -> String {
+    let values: Vec<String> = values.map(|value| value.to_string()).collect();
+    let line = values.join(", ");
+    if line.chars().count() <= 90 {
+        format!("[{line}]")
+    } else {
+        format!("[\n    {},\n]", values.join(",\n    "))
+    }
+}
+
+/// A text in quotes; what can't be seen, or would move the text around it, is spelt out.
+fn text(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\n' => out.push_str("\\n"),
+            '\r' => out.push_str("\\r"),
+            '\t' => out.push_str("\\t"),
+            c if c.is_control() || super::read::moves_text(c) => {
+                let _ = write!(out, "\\u{:04X}", u32::from(c));
+            }
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
 }

@@ -1,0 +1,181 @@
+//! What a change does to the rest of the fleet: every verdict it touches, computed anew.
+
+use std::collections::BTreeSet;
+
+use crate::field::Sort;
+use crate::fleet::Fleet;
+use crate::id::DeviceId;
+use crate::rule::Verdict;
+use crate::scene::{Change, Scene};
+use crate::time::Moment;
+use crate::value::SecretMark;
+use crate::verdict;
+use crate::view::{self, Card, ReceiverView, TransmitterView};
+
+/// A link whose verdict changes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Touched {
+    /// The transmitter.
+    pub transmitter: Card,
+    /// The receiver.
+    pub receiver: Card,
+    /// The aircraft it is in, after the change.
+    pub aircraft: Option<Card>,
+    /// The verdict before; `None` when the pair didn't exist.
+    pub before: Option<Verdict>,
+    /// The verdict after; `None` when the pair no longer exists.
+    pub after: Option<Verdict>,
+    /// Whether the link is meant to hold, before or after.
+    pub wanted: bool,
+}
+
+impl Touched {
+    /// Whether the link held and no longer does.
+    pub fn broken(&self) -> bool {
+        self.before == Some(Verdict::Links) && self.after != Some(Verdict::Links)
+    }
+
+    /// Whether the link didn't hold and now does.
+    pub fn repaired(&self) -> bool {
+        self.after == Some(Verdict::Links) && self.before != Some(Verdict::Links)
+    }
+
+    /// The link in words, `T1 with R7 in Swift`.
+    pub fn text(&self) -> String {
+        let place =
+            self.aircraft.as_ref().map(|aircraft| format!(" in {}", aircraft.spoken())).unwrap_or_default();
+        format!("{} with {}{place}", self.transmitter.label(), self.receiver.label())
+    }
+}
+
+/// A scene with changes, and the verdicts that they touch.
+#[derive(Clone, Debug)]
+pub struct Effect {
+    /// Every link whose verdict changes; those that are meant to hold first.
+    pub touched: Vec<Touched>,
+}
+
+impl Effect {
+    /// The links that held and no longer do.
+    pub fn breaks(&self) -> impl Iterator<Item = &Touched> {
+        self.touched.iter().filter(|touched| touched.broken())
+    }
+
+    /// The links that didn't hold and now do.
+    pub fn repairs(&self) -> impl Iterator<Item = &Touched> {
+        self.touched.iter().filter(|touched| touched.repaired())
+    }
+}
+
+/// The verdicts that change from a scene (viewed as `fleet`) to that scene with further
+/// changes, `after`.
+pub fn effect(scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
+    let mut transmitters: BTreeSet<DeviceId> = BTreeSet::new();
+    let mut receivers: BTreeSet<DeviceId> = BTreeSet::new();
+    for device in after.changed() {
+        if scene.device(device.id) == Some(device) {
+            continue;
+        }
+        match device.sort {
+            Some(Sort::Transmitter) => transmitters.insert(device.id),
+            Some(Sort::Receiver) => receivers.insert(device.id),
+            Some(Sort::Aircraft) | None => continue,
+        };
+    }
+    // Ends whose facts are stated through a changed device change with it.
+    let leans = |end: &view::EndView, on: DeviceId| {
+        end.partners.known.iter().any(|(partner, _)| partner.device == on)
+            || end
+                .secret
+                .options
+                .iter()
+                .any(|(mark, _)| matches!(mark, SecretMark::SameAs(other) if other.device == on))
+    };
+    let changed: Vec<DeviceId> = transmitters.iter().chain(&receivers).copied().collect();
+    let mut dependents: BTreeSet<DeviceId> = BTreeSet::new();
+    for id in &changed {
+        for view in &fleet.receivers {
+            if view.ends.iter().any(|end| leans(end, *id)) {
+                dependents.insert(view.card.id);
+            }
+        }
+        for view in &fleet.transmitters {
+            if view.ends.iter().any(|end| leans(end, *id)) {
+                transmitters.insert(view.card.id);
+            }
+        }
+    }
+    receivers.extend(dependents);
+
+    // The views after the change: anew for what changed, the same for all else.
+    let here = |id: DeviceId| after.device(id).filter(|device| view::card(device).state.is_here());
+    let transmitter_after = |id: DeviceId| {
+        here(id)
+            .filter(|device| device.sort == Some(Sort::Transmitter))
+            .map(|device| view::transmitter(after, device))
+    };
+    let receiver_after = |id: DeviceId| {
+        here(id)
+            .filter(|device| device.sort == Some(Sort::Receiver))
+            .map(|device| view::receiver(after, device))
+    };
+    let mut touched = Vec::new();
+    let mut compare = |before: Option<(&TransmitterView, &ReceiverView)>,
+                       now: Option<(&TransmitterView, &ReceiverView)>| {
+        let judged = |pair: Option<(&TransmitterView, &ReceiverView)>| {
+            pair.map(|(transmitter, receiver)| verdict::best(transmitter, receiver).ruling.verdict())
+        };
+        let (was, is) = (judged(before), judged(now));
+        if was == is {
+            return;
+        }
+        let Some((transmitter, receiver)) = now.or(before) else { return };
+        let wanted = [before, now].into_iter().flatten().any(|(t, r)| verdict::wanted(t, r));
+        touched.push(Touched {
+            transmitter: transmitter.card.clone(),
+            receiver: receiver.card.clone(),
+            aircraft: receiver.fitted_in().and_then(|id| after.device(id)).map(view::card),
+            before: was,
+            after: is,
+            wanted,
+        });
+    };
+    let new_receivers: Vec<(DeviceId, Option<ReceiverView>)> =
+        receivers.iter().map(|id| (*id, receiver_after(*id))).collect();
+    let new_transmitters: Vec<(DeviceId, Option<TransmitterView>)> =
+        transmitters.iter().map(|id| (*id, transmitter_after(*id))).collect();
+    for (id, now) in &new_transmitters {
+        let was = fleet.transmitter(*id);
+        for receiver in fleet.receivers.iter().filter(|view| !receivers.contains(&view.card.id)) {
+            compare(was.map(|view| (view, receiver)), now.as_ref().map(|view| (view, receiver)));
+        }
+        for (receiver, receiver_now) in &new_receivers {
+            compare(was.zip(fleet.receiver(*receiver)), now.as_ref().zip(receiver_now.as_ref()));
+        }
+    }
+    for (id, now) in &new_receivers {
+        let was = fleet.receiver(*id);
+        for transmitter in fleet.transmitters.iter().filter(|view| !transmitters.contains(&view.card.id)) {
+            compare(was.map(|view| (transmitter, view)), now.as_ref().map(|view| (transmitter, view)));
+        }
+    }
+    touched.sort_by_cached_key(|touched| {
+        (
+            !touched.wanted,
+            crate::fleet::natural(&touched.transmitter.label()),
+            crate::fleet::natural(&touched.receiver.label()),
+            touched.transmitter.id,
+            touched.receiver.id,
+        )
+    });
+    Effect { touched }
+}
+
+/// What the fleet would be with `changes` carried out at `now`; nothing is stored.
+pub fn what_if(scene: &Scene, fleet: &Fleet, changes: &[Change], now: Moment) -> Effect {
+    let mut after = scene.clone();
+    for change in changes {
+        after.apply(change, now);
+    }
+    effect(scene, fleet, &after)
+}

@@ -1,0 +1,730 @@
+//! Family files: what is read, what is refused and how it is told, and that writing and
+//! reading are each other's reverse.
+
+#[path = "families/arbitrary.rs"]
+mod arbitrary;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
+
+use proptest::prelude::*;
+use register::family::read::{self, Problem, read};
+use register::family::write::write;
+use register::family::{
+    CheckedAt, ModelIdRule, Modulation, PartnerRule, RegionRule, SecretRule, Side, VersionRule, shipped,
+};
+use register::field::Field;
+use register::minutes::MinutesTable;
+use units::Minutes;
+
+/// A small file without a problem; each row of the table below breaks it in one way.
+const GOOD: &str = r#"schema = 1
+
+[family]
+name = "Sanderling"
+
+[[band]]
+name = "2.4 GHz"
+also = ["2400"]
+low_mhz = 2400
+high_mhz = 2483.5
+channels = 40
+spacing_khz = 2000
+
+[[band]]
+name = "868 MHz"
+low_mhz = 863
+high_mhz = 870
+
+[region]
+variants = ["North", "South"]
+must_match = true
+
+[version]
+rule = "groups"
+
+[[version.group]]
+name = "old"
+spans = ["1.0..1.9", "2.3"]
+
+[[version.group]]
+name = "new"
+spans = ["3..4"]
+
+[secret]
+rule = "equal"
+blank_allowed = true
+
+[partners]
+remembers = 2
+
+[model_id]
+checked_at = "receiver"
+low = 1
+high = 40
+off = 0
+
+[[mode]]
+name = "120 Hz"
+bands = ["2.4 GHz"]
+modulation = "css"
+spreading_factor = 7
+bandwidth_khz = 812.5
+packet_rate_hz = 120
+payload_bytes = 10
+telemetry_one_in = [5, 20]
+
+[power]
+steps_mw = [10, 50]
+
+[pairing]
+gesture = ["Press the recessed key."]
+energises = ["receiver"]
+minutes = 3
+
+[[lamp]]
+state = "linked"
+shows = "rose"
+
+[waiting]
+after_s = 90
+does = "goes dark"
+
+[[flash]]
+name = "bench lead"
+side = "receiver"
+minutes = 8
+needs = ["the socket"]
+energises = ["receiver"]
+wipes = ["partners"]
+
+[minutes]
+check.firmware = 4
+"#;
+
+fn problems(text: &str) -> Vec<Problem> {
+    read("f.toml", text).err().unwrap_or_default()
+}
+
+fn told(text: &str) -> Vec<String> {
+    problems(text).iter().map(ToString::to_string).collect()
+}
+
+#[test]
+fn the_good_file_is_good() {
+    let family = read("f.toml", GOOD).unwrap();
+    assert_eq!(family.name, "Sanderling");
+    assert_eq!(family.bands.len(), 2);
+    assert_eq!(
+        family.model_id,
+        ModelIdRule::Checked {
+            at: CheckedAt::Receiver,
+            low: 1,
+            high: 40,
+            off: Some(0),
+            refused: String::new()
+        }
+    );
+    assert_eq!(family.secret, SecretRule::Equal { blank_allowed: true, links_unpaired: false });
+    assert_eq!(family.wiped_by(Side::Receiver, "bench lead"), [Field::Partners]);
+    assert_eq!(family.minutes, BTreeMap::from([("check.firmware".to_owned(), Minutes(4.0))]));
+}
+
+/// What is put in place of a line of the good file, and every problem that follows.
+#[test]
+#[expect(clippy::too_many_lines, reason = "a table, a row a problem")]
+fn each_problem_is_told_with_its_line_and_key() {
+    let long = "x".repeat(2_001);
+    let long_name = format!("name = \"{long}\"");
+    let long_list = format!("variants = [{}]", "\"a\",".repeat(1_001));
+    let hostile = "name = \"\"\n\"<b>\\u202e\\n\" = 1";
+    let endless = format!("after_s = {}", "9".repeat(400));
+    let endless_whole = format!("remembers = {}", "9".repeat(400));
+    let many_words = format!("side = \"{}\"", "w".repeat(200));
+    let rows: &[(&str, &str, &[&str])] = &[
+        // The schema and the sections.
+        ("schema = 1", "", &["f.toml:1: `schema` is missing; add it, as in `schema = 1`"]),
+        (
+            "schema = 1",
+            "schema = 2",
+            &[
+                "f.toml:1: `schema` is 2, newer than the 1 this version reads; use a newer version of the program, or write the file for schema 1",
+            ],
+        ),
+        ("schema = 1", "schema = 0", &["f.toml:1: `schema` is 0, outside 1 to 4294967295; correct it"]),
+        (
+            "[secret]\nrule = \"equal\"\nblank_allowed = true",
+            "",
+            &["f.toml:1: `secret` is missing; add a section [secret]"],
+        ),
+        (
+            "[partners]\nremembers = 2",
+            "[[partners]]\nremembers = 2",
+            &["f.toml:38: `partners` is a list; there is one such section: write [partners]"],
+        ),
+        (
+            "[[lamp]]",
+            "[lamp]",
+            &["f.toml:65: `lamp` is a section; there can be several: write [[lamp]] with two brackets"],
+        ),
+        (
+            "[waiting]\nafter_s = 90\ndoes = \"goes dark\"",
+            "[family.waiting]",
+            &[
+                "f.toml:69: `family.waiting` is not a key that belongs here; the keys here are `name`, `summary`, `invented`",
+            ],
+        ),
+        // Syntax: one error stops the look at the meaning, a key given twice doesn't.
+        (
+            "remembers = 2",
+            "remembers = ",
+            &[
+                "f.toml:39: the file can't be read from here: string values must be quoted, expected literal string; correct this line",
+            ],
+        ),
+        (
+            "remembers = 2",
+            "remembers = 2\nremembers = 0",
+            &["f.toml:40: the key on this line is given twice; keep one of the two"],
+        ),
+        (
+            "after_s = 90\ndoes = \"goes dark\"",
+            "does = 1\ndoes = 2",
+            &[
+                "f.toml:69: `waiting.after_s` is missing; add it, as in `after_s = 60`",
+                "f.toml:70: `waiting.does` is a whole number; write text in quotes, as in `does = \"opens its settings page\"`",
+                "f.toml:71: the key on this line is given twice; keep one of the two",
+            ],
+        ),
+        // Unknown keys.
+        (
+            "blank_allowed = true",
+            "blank_alowed = true",
+            &[
+                "f.toml:36: `secret.blank_alowed` is not a key that belongs here; did you mean `blank_allowed`?",
+            ],
+        ),
+        (
+            "remembers = 2",
+            "colour = 2",
+            &[
+                "f.toml:39: `partners.colour` is not a key that belongs here; the keys here are `remembers`, `pairing_drops_others`",
+            ],
+        ),
+        (
+            "name = \"Sanderling\"",
+            hostile,
+            &[
+                "f.toml:4: `family.name` is blank; write something, as in `name = \"My system\"`",
+                "f.toml:5: `family.<b>\\u{202e}\\u{a}` is not a key that belongs here; the keys here are `name`, `summary`, `invented`",
+            ],
+        ),
+        // Types.
+        (
+            "low_mhz = 2400",
+            "low_mhz = \"2400\"",
+            &["f.toml:9: `band[1].low_mhz` is text; write a number from 1 to 100000, as in `low_mhz = 2400`"],
+        ),
+        (
+            "must_match = true",
+            "must_match = 1",
+            &[
+                "f.toml:21: `region.must_match` is a whole number; write true or false, as in `must_match = true`",
+            ],
+        ),
+        (
+            "remembers = 2",
+            "remembers = 2.0",
+            &[
+                "f.toml:39: `partners.remembers` is a number with decimals; write a whole number from 1 to 10000, as in `remembers = 1`",
+            ],
+        ),
+        (
+            "gesture = [\"Press the recessed key.\"]",
+            "gesture = \"Press\"",
+            &[
+                "f.toml:61: `pairing.gesture` is text; write a list in square brackets, as in `gesture = [\"Hold the side key.\", \"Switch the supply on.\"]`",
+            ],
+        ),
+        (
+            "needs = [\"the socket\"]",
+            "needs = [1979-05-27,\n \" \"]",
+            &[
+                "f.toml:77: `flash[1].needs[1]` is a date; write text in quotes",
+                "f.toml:78: `flash[1].needs[2]` is blank; write something or leave it out",
+            ],
+        ),
+        // Ranges.
+        (
+            "high = 40",
+            "high = -1",
+            &["f.toml:44: `model_id.high` is -1, outside 0 to 4294967295; correct it"],
+        ),
+        (
+            "spreading_factor = 7",
+            "spreading_factor = 13",
+            &["f.toml:51: `mode[1].spreading_factor` is 13, outside 5 to 12; correct it"],
+        ),
+        (
+            "spreading_factor = 7",
+            "spreading_factor = 4",
+            &["f.toml:51: `mode[1].spreading_factor` is 4, outside 5 to 12; correct it"],
+        ),
+        (
+            "packet_rate_hz = 120",
+            "packet_rate_hz = nan",
+            &["f.toml:53: `mode[1].packet_rate_hz` is NaN, outside 0.01 to 100000; correct it"],
+        ),
+        (
+            "packet_rate_hz = 120",
+            "packet_rate_hz = 1e300",
+            &["f.toml:53: `mode[1].packet_rate_hz` is 1e300, outside 0.01 to 100000; correct it"],
+        ),
+        (
+            "after_s = 90",
+            &endless,
+            &["f.toml:70: `waiting.after_s` is a number too large to read, outside 0 to 604800; correct it"],
+        ),
+        (
+            "remembers = 2",
+            &endless_whole,
+            &[
+                "f.toml:39: `partners.remembers` is a number too large to read, outside 1 to 10000; correct it",
+            ],
+        ),
+        (
+            "minutes = 3",
+            "minutes = -3",
+            &["f.toml:63: `pairing.minutes` is -3, outside 0 to 10080; correct it"],
+        ),
+        (
+            "telemetry_one_in = [5, 20]",
+            "telemetry_one_in = [5, 0]",
+            &["f.toml:55: `mode[1].telemetry_one_in[2]` is 0, outside 1 to 100000; correct it"],
+        ),
+        (
+            "steps_mw = [10, 50]",
+            "steps_mw = [10, -5]",
+            &["f.toml:58: `power.steps_mw[2]` is -5, outside 0.001 to 1000000; correct it"],
+        ),
+        (
+            "check.firmware = 4",
+            "check.firmware = -4",
+            &["f.toml:82: `minutes.check.firmware` is -4, outside 0 to 10080 minutes; correct it"],
+        ),
+        (
+            "check.firmware = 4",
+            "check.firmware = \"4\"",
+            &[
+                "f.toml:82: `minutes.check.firmware` is text; write the minutes as a number, as in `check.firmware = 2`",
+            ],
+        ),
+        // Missing keys.
+        ("low_mhz = 863", "", &["f.toml:14: `band[2].low_mhz` is missing; add it, as in `low_mhz = 2400`"]),
+        (
+            "energises = [\"receiver\"]\nwipes = [\"partners\"]",
+            "",
+            &[
+                "f.toml:73: `flash[1].energises` is missing; add it, as in `energises = [\"receiver\"]`",
+                "f.toml:73: `flash[1].wipes` is missing; add it, as in `wipes = [\"partners\"]`",
+            ],
+        ),
+        (
+            "spreading_factor = 7",
+            "",
+            &["f.toml:47: `mode[1].spreading_factor` is missing; add it, as in `spreading_factor = 7`"],
+        ),
+        // Given twice.
+        (
+            "name = \"868 MHz\"",
+            "name = \"2.4ghz\"",
+            &["f.toml:15: `band[2].name` says \"2.4ghz\", which is band 1 already; give it another name"],
+        ),
+        (
+            "name = \"868 MHz\"",
+            "name = \"868 MHz\"\nalso = [\"2400\"]",
+            &["f.toml:16: `band[2].also` says \"2400\", which is band 1 already; give it another name"],
+        ),
+        (
+            "variants = [\"North\", \"South\"]",
+            "variants = [\"North\", \"north\"]",
+            &["f.toml:20: `region.variants` names \"north\" twice; leave one out"],
+        ),
+        (
+            "name = \"new\"",
+            "name = \"old\"",
+            &[
+                "f.toml:31: `version.group[2].name` says \"old\", which names another group already; give it another name",
+            ],
+        ),
+        (
+            "steps_mw = [10, 50]",
+            "steps_mw = [10, 10.0]",
+            &["f.toml:58: `power.steps_mw[2]` says 10 mW a second time; leave it out"],
+        ),
+        (
+            "wipes = [\"partners\"]",
+            "wipes = [\"secret\", \"secret\"]",
+            &["f.toml:79: `flash[1].wipes[2]` says \"secret\" a second time; leave it out"],
+        ),
+        (
+            "[waiting]",
+            "[[lamp]]\nstate = \"Linked\"\nshows = \"red\"\n\n[waiting]",
+            &["f.toml:70: `lamp[2].state` says \"Linked\", which has a lamp already; keep one of the two"],
+        ),
+        (
+            "check.firmware = 4",
+            "check.firmware = 4\n\"check.firmware\" = 5",
+            &["f.toml:83: `minutes.check.firmware` is given twice; keep one of the two"],
+        ),
+        // Parts that contradict each other.
+        (
+            "low_mhz = 2400\nhigh_mhz = 2483.5",
+            "low_mhz = 2483.5\nhigh_mhz = 2400",
+            &["f.toml:9: `band[1].low_mhz` is 2483.5, not below high_mhz (2400); write the lower edge here"],
+        ),
+        (
+            "channels = 40",
+            "channels = 43",
+            &[
+                "f.toml:11: `band[1].channels` is 43: at 2000 kHz apart they need 84 MHz, and the band has 83.5; correct the channels, the spacing or the edges",
+            ],
+        ),
+        ("channels = 40", "channels = 42", &[]),
+        (
+            "low = 1",
+            "low = 41",
+            &["f.toml:43: `model_id.low` is 41, above high (40); write the least ID here"],
+        ),
+        ("off = 0", "off = 7", &[]),
+        (
+            "bands = [\"2.4 GHz\"]",
+            "bands = [\"2.5 GHz\"]",
+            &[
+                "f.toml:49: `mode[1].bands[1]` is \"2.5 GHz\", and no [[band]] is called that; the bands are \"2.4 GHz\", \"868 MHz\"",
+            ],
+        ),
+        (
+            "spans = [\"3..4\"]",
+            "spans = [\"4..3\"]",
+            &[
+                "f.toml:32: `version.group[2].spans[1]` runs from 4 down to 3; write the lower version first, as in \"3..4\"",
+            ],
+        ),
+        (
+            "spans = [\"3..4\"]",
+            "spans = [\"1.9.7..4\"]",
+            &[
+                "f.toml:32: `version.group[2].spans[1]` shares versions with the group \"old\"; a version can be in one group only",
+            ],
+        ),
+        (
+            "spans = [\"3..4\"]",
+            "spans = [\"3.x\"]",
+            &[
+                "f.toml:32: `version.group[2].spans[1]` has \"3.x\" where a version should be; write numbers with dots, as in \"2.3\" or \"1.0..1.9\"",
+            ],
+        ),
+        (
+            "spans = [\"3..4\"]",
+            "spans = []",
+            &[
+                "f.toml:32: `version.group[2].spans` names no version; write some, as in `spans = [\"1.0..1.9\", \"2.3\"]`",
+            ],
+        ),
+        (
+            "rule = \"groups\"",
+            "rule = \"any\"\nparts = 1",
+            &[
+                "f.toml:25: `version.parts` means something only with rule = \"same-parts\"; leave it out, or choose that",
+                "f.toml:27: `version.group` means something only with rule = \"groups\"; leave it out, or choose that",
+            ],
+        ),
+        (
+            "rule = \"groups\"",
+            "rule = \"major\"",
+            &["f.toml:24: `version.rule` is \"major\"; write \"any\", \"same-parts\" or \"groups\""],
+        ),
+        (
+            "checked_at = \"receiver\"\nlow = 1\nhigh = 40",
+            "checked_at = \"none\"",
+            &[
+                "f.toml:43: `model_id.off` means something only with checked_at = \"receiver\" or \"transmitter\"; leave it out, or choose that",
+            ],
+        ),
+        (
+            "variants = [\"North\", \"South\"]",
+            "variants = []",
+            &[
+                "f.toml:21: `region.must_match` is true, but `variants` names none that could match; name them, or leave the section out",
+            ],
+        ),
+        (
+            "spreading_factor = 7",
+            "spreading_factor = 7\ndeviation_khz = 5",
+            &[
+                "f.toml:52: `mode[1].deviation_khz` means something only with modulation = \"fsk\"; leave it out, or choose that",
+            ],
+        ),
+        (
+            "wipes = [\"partners\"]",
+            "wipes = [\"band\"]",
+            &[
+                "f.toml:79: `flash[1].wipes[1]` is \"band\"; it can be \"partners\", \"secret\", \"model_id\" or \"region\"",
+            ],
+        ),
+        // Sizes, and how much is quoted.
+        (
+            "name = \"Sanderling\"",
+            &long_name,
+            &["f.toml:4: `family.name` has 2001 characters, more than the 2000 it may have; shorten it"],
+        ),
+        (
+            "variants = [\"North\", \"South\"]\nmust_match = true",
+            &long_list,
+            &["f.toml:20: `region.variants` has 1001 values, more than the 1000 it may have; shorten it"],
+        ),
+        (
+            "side = \"receiver\"",
+            &many_words,
+            &[
+                "f.toml:75: `flash[1].side` is \"wwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwww…\"; write \"transmitter\" or \"receiver\"",
+            ],
+        ),
+        // What stands among the secrets is not quoted.
+        (
+            "rule = \"equal\"",
+            "rule = \"canary-in-the-reeds\"",
+            &["f.toml:35: `secret.rule` is none of its words; write \"none\" or \"equal\""],
+        ),
+    ];
+    let mut wrong = Vec::new();
+    for (from, to, want) in rows {
+        assert!(GOOD.contains(from), "the row doesn't touch the file: {from}");
+        let got = told(&GOOD.replacen(from, to, 1));
+        if got != *want {
+            wrong.push(format!("{from:?} -> {to:.80?}\n  got  {got:#?}\n  want {want:#?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_secret_written_into_a_family_is_not_told() {
+    for slip in [
+        "rule = \"canary\"",
+        "rule = [\"canary\"]",
+        "rule = \"equal\"\nblank_allowed = \"canary\"",
+        "rule = \"equal\"\nword = \"canary\"",
+        "rule = \"equal\"\ncanary = true",
+        "rule = \"equal\"\n\"the canary sings\" = 1",
+        "rule = canary",
+        "rule = \"canary",
+        "rule = \"equal\" canary",
+        "canary",
+    ] {
+        let told = told(&GOOD.replace("rule = \"equal\"", slip)).join("\n");
+        assert!(told.contains("f.toml:3"), "{slip}: {told}");
+        assert!(!told.contains("canary"), "{slip}: {told}");
+    }
+    let top = told(
+        &GOOD
+            .replace("[secret]\nrule", "[partner]\nrule")
+            .replace("schema = 1", "schema = 1\nsecret = 'canary'"),
+    );
+    assert!(top.iter().any(|one| one.starts_with("f.toml:2: `secret` is text")), "{top:?}");
+    assert!(!top.join("\n").contains("canary"));
+}
+
+#[test]
+fn every_problem_of_a_file_is_told_at_once() {
+    let text = GOOD
+        .replace("high = 40", "high = -1")
+        .replace("spreading_factor = 7", "spreading_factor = 13")
+        .replace("rule = \"equal\"", "rule = 1")
+        .replace("name = \"Sanderling\"", "");
+    let got: Vec<(usize, String)> = problems(&text).into_iter().map(|one| (one.line, one.key)).collect();
+    let want =
+        [(3, "family.name"), (35, "secret.rule"), (44, "model_id.high"), (51, "mode[1].spreading_factor")];
+    assert_eq!(got, want.map(|(line, key)| (line, key.to_owned())));
+}
+
+#[test]
+fn a_huge_file_or_a_flood_of_problems_is_cut() {
+    let huge = format!("{GOOD}#{}", "x".repeat(read::LARGEST_FILE_BYTES));
+    assert_eq!(
+        told(&huge),
+        [format!(
+            "f.toml:1: the file has {} bytes, more than the 262144 a family file may have; \
+             check that it is the right file",
+            huge.len()
+        )]
+    );
+    let mut flood = GOOD.to_owned();
+    for i in 0..5_000 {
+        writeln!(flood, "k{i} = \"no time\"").unwrap();
+    }
+    let told = told(&flood);
+    assert_eq!(told.len(), read::MOST_PROBLEMS + 1);
+    assert!(
+        told.last().unwrap().ends_with("4000 more problems follow; mend these first"),
+        "{:?}",
+        told.last()
+    );
+}
+
+#[test]
+fn what_is_left_out_has_the_documented_default() {
+    let family = read(
+        "f.toml",
+        "schema = 1\nfamily.name = 'Small'\nsecret.rule = 'none'\nversion.rule = 'same-parts'\n\
+         model_id.checked_at = 'none'\npairing = { energises = [], minutes = 0.5 }\n\
+         band = [{ name = 'x', low_mhz = 1, high_mhz = 2 }]\n",
+    )
+    .unwrap();
+    assert_eq!(family.versions, VersionRule::SameParts { parts: 1, called: "major".to_owned() });
+    assert_eq!(family.partners, PartnerRule { remembers: 1, pairing_drops_others: false });
+    assert_eq!(family.regions, RegionRule { variants: Vec::new(), must_match: false });
+    assert!(!family.invented && family.modes.is_empty() && family.waiting.is_none());
+}
+
+#[test]
+fn a_byte_order_mark_and_windows_line_ends_do_no_harm() {
+    let text = format!("\u{feff}{}", GOOD.replace('\n', "\r\n"));
+    assert_eq!(read("f.toml", &text).unwrap(), read("f.toml", GOOD).unwrap());
+    let broken = text.replace("remembers = 2", "remembers = 0");
+    assert_eq!(told(&broken), ["f.toml:39: `partners.remembers` is 0, outside 1 to 10000; correct it"]);
+}
+
+#[test]
+fn the_documented_example_is_read() {
+    let docs = include_str!("../../../docs/families.md");
+    let example = docs.split("```toml\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    read("docs/families.md", example).unwrap();
+}
+
+#[test]
+fn every_shipped_family_is_read_and_survives_a_rewrite() {
+    let all: Vec<_> = shipped::starters().iter().chain(shipped::demo_families()).collect();
+    assert_eq!(all.len(), 5);
+    let mut names = BTreeSet::new();
+    for (file, text) in all {
+        let family = read(file, text).unwrap_or_else(|problems| panic!("{problems:#?}"));
+        assert_eq!(read(file, &write(&family)).as_ref(), Ok(&family), "{file}");
+        assert!(names.insert(family.name.clone()), "{file}: the name is taken");
+    }
+    assert!(shipped::demo_families().iter().all(|(file, text)| read(file, text).unwrap().invented));
+}
+
+/// The demo's families differ in every rule, so that the demo shows each of them.
+#[test]
+fn the_invented_families_differ() {
+    let [one, other] = shipped::demo_families() else { panic!("two families") };
+    let (one, other) = (read(one.0, one.1).unwrap(), read(other.0, other.1).unwrap());
+    assert!(matches!(one.versions, VersionRule::SameParts { parts: 1, .. }));
+    assert!(matches!(&other.versions, VersionRule::Groups(groups) if groups.len() == 2));
+    assert_eq!(one.secret, SecretRule::Equal { blank_allowed: true, links_unpaired: true });
+    assert_eq!(other.secret, SecretRule::Absent);
+    assert!(matches!(one.model_id, ModelIdRule::Checked { at: CheckedAt::Receiver, off: Some(255), .. }));
+    assert!(matches!(other.model_id, ModelIdRule::Checked { at: CheckedAt::Transmitter, off: Some(0), .. }));
+    assert!(one.regions.must_match && other.regions.variants.is_empty());
+    assert_eq!((one.partners.remembers, other.partners.remembers), (1, 3));
+    assert_eq!(other.wiped_by(Side::Receiver, ""), [Field::Partners]);
+    assert!(one.wiped_by(Side::Receiver, "its own network page").is_empty());
+    assert_eq!((one.bands.len(), other.bands.len()), (3, 1));
+}
+
+/// A mode's packet must be over before the next begins. Time on air of a chirp packet by
+/// the formula of the SX1280 and SX1261 data sheets (from memory): preamble of 12
+/// symbols, no header, checksum of 16 bits; and of a keyed one by its bits, 8 bytes of
+/// preamble and sync word and 2 of checksum.
+#[test]
+fn the_shipped_modes_fit_the_air() {
+    let mut modes = 0;
+    for (file, text) in shipped::starters().iter().chain(shipped::demo_families()) {
+        for mode in read(file, text).unwrap().modes {
+            let airtime_s = match mode.modulation {
+                Modulation::Css { spreading_factor, bandwidth, coding_rate } => {
+                    let sf = f64::from(spreading_factor);
+                    let (sync, tail) = if spreading_factor < 7 { (6.25, 0.0) } else { (4.25, 8.0) };
+                    let bits = (8.0 * f64::from(mode.payload_bytes) + 16.0 - 4.0 * sf + tail).max(0.0);
+                    let symbols = 12.0 + sync + 8.0 + (bits / (4.0 * sf)).ceil() * f64::from(coding_rate);
+                    symbols * sf.exp2() / (bandwidth.0 * 1000.0)
+                }
+                Modulation::Fsk { bit_rate_kbps, .. } => {
+                    f64::from(8 * (mode.payload_bytes + 10)) / (bit_rate_kbps * 1000.0)
+                }
+                Modulation::Stated { .. } => continue,
+            };
+            modes += 1;
+            let used = airtime_s * mode.packet_rate.0;
+            assert!(used > 0.0 && used < 0.9, "{file}: {} uses {used} of the air", mode.name);
+        }
+    }
+    assert!(modes >= 9);
+}
+
+#[test]
+fn minutes_come_from_the_workshop_then_the_family_then_the_shipped_file() {
+    let family = read("f.toml", GOOD).unwrap();
+    let mut table = MinutesTable::shipped();
+    assert_eq!(table.lookup("check.firmware", None), Minutes(2.0));
+    assert_eq!(table.lookup("check.firmware", Some(&family)), Minutes(4.0));
+    table.set("check.firmware", Minutes(7.0));
+    assert_eq!(table.lookup("check.firmware", Some(&family)), Minutes(7.0));
+    table.clear("check.firmware");
+    assert_eq!(table.lookup("check.firmware", Some(&family)), Minutes(4.0));
+    // What nobody names.
+    assert_eq!(table.lookup("mend.gild", None), table.lookup("mend.other", None));
+    assert_eq!(table.lookup("check.moon", None), table.lookup("check.other", None));
+    assert_ne!(table.lookup("mend.other", None), table.lookup("check.other", None));
+    table.set("mend.gild", Minutes(-1.0));
+    assert_eq!(table.workshop("mend.gild"), Some(Minutes::ZERO));
+    assert!(table.keys().contains(&"mend.gild"));
+}
+
+#[test]
+fn the_shipped_minutes_name_every_check_and_mend() {
+    let table = MinutesTable::shipped();
+    let keys = table.keys();
+    for key in
+        "check.family check.band check.region check.firmware check.secret check.pairing check.model_id \
+                check.memory check.family_file check.other mend.pair mend.set_secret mend.clear_secret \
+                mend.set_model_id mend.set_memory_id mend.check_off mend.choose_end mend.add_memory mend.swap_receiver \
+                mend.move_to_transmitter mend.flash mend.other"
+            .split_whitespace()
+    {
+        assert!(keys.contains(&key), "{key}");
+        assert!(table.lookup(key, None) > Minutes::ZERO, "{key}");
+    }
+}
+
+proptest! {
+    #[test]
+    fn a_written_family_reads_back_the_same(family in arbitrary::family()) {
+        let text = write(&family);
+        match read("f.toml", &text) {
+            Ok(back) => prop_assert_eq!(back, family),
+            Err(problems) => prop_assert!(false, "{problems:#?}\n{text}"),
+        }
+    }
+
+    #[test]
+    fn any_text_is_read_or_told(text in any::<String>()) {
+        for problem in problems(&text) {
+            prop_assert!(problem.line >= 1 && problem.line <= text.matches('\n').count() + 1);
+        }
+    }
+
+    /// A good file with anything in place of some of its characters.
+    #[test]
+    fn a_damaged_file_is_read_or_told(at in 0..GOOD.len(), len in 0_usize..40, put in "\\PC{0,9}|[\\[\\]{}\"'=.,#\\n-]{0,5}") {
+        let end = (at + len).min(GOOD.len());
+        let text = format!("{}{put}{}", &GOOD[..at], &GOOD[end..]);
+        for problem in problems(&text) {
+            prop_assert!(problem.line >= 1 && problem.line <= text.matches('\n').count() + 1);
+            prop_assert!(!problem.says.is_empty());
+            prop_assert!(problem.to_string().chars().count() < 600, "{problem}");
+        }
+    }
+}

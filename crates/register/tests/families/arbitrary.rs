@@ -1,0 +1,221 @@
+//! Families of every shape, with names as nasty as they get.
+
+use proptest::prelude::*;
+use register::family::{
+    Band, CheckedAt, Energised, Family, FlashRoute, Lamp, Mode, ModelIdRule, Modulation, Pairing,
+    PartnerRule, RegionRule, SecretRule, Side, Version, VersionGroup, VersionRule, VersionSpan, Waiting,
+};
+use register::field::Field;
+use units::{Dbm, Hertz, Khz, Mhz, Milliwatts, Minutes};
+
+/// Any text that says something, nasty ones among them.
+fn hostile() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "\\PC{1,12}",
+        prop::collection::vec(any::<char>(), 1..8).prop_map(|chars| chars.into_iter().collect()),
+        prop::sample::select(vec![
+            "<script>alert(1)</script>",
+            "'; DROP TABLE entry; --",
+            "a\0b",
+            "two\nlines\r\n",
+            "\"\"\" '''",
+            "\\u0041 \\",
+            "\u{202e}gnitfird\u{2066}",
+            "👩‍🚀",
+            "# = [x]",
+            "\u{feff}mark",
+            "a.b",
+        ])
+        .prop_map(str::to_owned),
+        Just("long ".repeat(400)),
+    ]
+    .prop_filter("says something", |text| !text.trim().is_empty())
+}
+
+fn few<T: std::fmt::Debug>(one: impl Strategy<Value = T>) -> impl Strategy<Value = Vec<T>> {
+    prop::collection::vec(one, 0..4)
+}
+
+/// Names that the program tells apart; `tag` keeps them so.
+fn tagged(names: Vec<String>, tag: &str) -> Vec<String> {
+    names
+        .into_iter()
+        .enumerate()
+        .map(|(i, name)| format!("{tag}{i}{}", name.chars().take(1_900).collect::<String>()))
+        .collect()
+}
+
+fn bands() -> impl Strategy<Value = Vec<Band>> {
+    let band = (
+        1.0..90_000.0_f64,
+        0.001..9_000.0_f64,
+        few(hostile()),
+        0_u32..10_000,
+        prop::option::of(0.001..1.0_f64),
+    );
+    prop::collection::vec((hostile(), band), 1..4)
+        .prop_map(|rows| {
+            let names = tagged(rows.iter().map(|(name, _)| name.clone()).collect(), "b");
+            rows.into_iter()
+                .zip(names)
+                .enumerate()
+                .map(|(i, ((_, (low, width, also, channels, spacing)), name))| Band {
+                    name,
+                    also: tagged(also, &format!("also{i}-")),
+                    low: Mhz(low),
+                    high: Mhz(low + width),
+                    channels,
+                    // As far apart as fits, or less.
+                    spacing: spacing.map(|part: f64| Khz((part * width * 1000.0 / 10_000.0).max(0.001))),
+                })
+                .filter(|band| {
+                    band.spacing.is_none_or(|spacing| {
+                        f64::from(band.channels) * spacing.0 <= (band.high.0 - band.low.0) * 1000.0
+                    })
+                })
+                .collect::<Vec<_>>()
+        })
+        .prop_filter("at least one", |bands| !bands.is_empty())
+}
+
+fn versions() -> impl Strategy<Value = VersionRule> {
+    let groups = prop::collection::vec((hostile(), 1_u32..5, 0_u32..9), 1..4).prop_map(|rows| {
+        let names = tagged(rows.iter().map(|(name, ..)| name.clone()).collect(), "g");
+        let mut next = 0;
+        let groups = rows
+            .into_iter()
+            .zip(names)
+            .map(|((_, spans, minor), name)| VersionGroup {
+                name,
+                spans: (0..spans)
+                    .map(|i| {
+                        next += 2;
+                        let to = if i % 2 == 0 { vec![next + 1, minor] } else { vec![next, 9] };
+                        VersionSpan { from: Version(vec![next, 9]), to: Version(to) }
+                    })
+                    .collect(),
+            })
+            .collect();
+        VersionRule::Groups(groups)
+    });
+    prop_oneof![
+        Just(VersionRule::Any),
+        (1_usize..9, hostile()).prop_map(|(parts, called)| VersionRule::SameParts { parts, called }),
+        groups,
+    ]
+}
+
+fn modulation() -> impl Strategy<Value = Modulation> {
+    prop_oneof![
+        (5_u32..13, 0.1..100_000.0, 5_u32..9).prop_map(|(spreading_factor, khz, coding_rate)| {
+            Modulation::Css { spreading_factor, bandwidth: Khz(khz), coding_rate }
+        }),
+        (0.01..100_000.0, 0.01..100_000.0)
+            .prop_map(|(bit_rate_kbps, khz)| Modulation::Fsk { bit_rate_kbps, deviation: Khz(khz) }),
+        (-200.0..0.0).prop_map(|dbm| Modulation::Stated { sensitivity: Dbm(dbm) }),
+    ]
+}
+
+fn model_id() -> impl Strategy<Value = ModelIdRule> {
+    let at = prop::sample::select(vec![CheckedAt::Receiver, CheckedAt::Transmitter]);
+    prop_oneof![
+        Just(ModelIdRule::Absent),
+        (at, any::<u32>(), any::<u32>(), any::<Option<u32>>(), hostile()).prop_map(
+            |(at, a, b, off, refused)| {
+                ModelIdRule::Checked { at, low: a.min(b), high: a.max(b), off, refused }
+            }
+        ),
+    ]
+}
+
+fn energised() -> impl Strategy<Value = Vec<Energised>> {
+    prop::sample::subsequence(Energised::ALL.to_vec(), 0..=4)
+}
+
+fn minutes() -> impl Strategy<Value = Minutes> {
+    (0.0..10_080.0).prop_map(Minutes)
+}
+
+/// A family that the reader takes.
+pub fn family() -> impl Strategy<Value = Family> {
+    let head = (hostile(), prop_oneof![Just(String::new()), hostile()], any::<bool>(), bands());
+    let rules = (
+        few(hostile()),
+        any::<bool>(),
+        versions(),
+        any::<Option<(bool, bool)>>(),
+        1_u32..10_001,
+        any::<bool>(),
+    );
+    let modes =
+        few((hostile(), modulation(), 0.01..100_000.0, 1_u32..65_536, few(1_u32..100_001), any::<bool>()));
+    let power = prop::collection::btree_set(1_u32..1_000_000, 0..4);
+    let lamps = few((hostile(), hostile()));
+    let waiting = prop::option::of((0.0..604_800.0, hostile(), prop_oneof![Just(String::new()), hostile()]));
+    let wipes =
+        prop::sample::subsequence(vec![Field::Partners, Field::Secret, Field::ModelId, Field::Region], 0..=4);
+    let flash = few((hostile(), any::<bool>(), minutes(), few(hostile()), energised(), wipes));
+    let bench = (few(hostile()), energised(), minutes());
+    let own = prop::collection::btree_map(hostile(), minutes(), 0..4);
+    (head, rules, model_id(), modes, (power, bench, lamps, waiting, flash, own)).prop_map(
+        |(
+            (name, summary, invented, bands),
+            (variants, match_, versions, secret, remembers, drops),
+            model_id,
+            modes,
+            rest,
+        )| {
+            let (power, (gesture, energises, minutes), lamps, waiting, flash, own) = rest;
+            let mode_names = tagged(modes.iter().map(|row| row.0.clone()).collect(), "m");
+            let lamp_names = tagged(lamps.iter().map(|row| row.0.clone()).collect(), "l");
+            let flash_names = tagged(flash.iter().map(|row| row.0.clone()).collect(), "f");
+            let variants = tagged(variants, "r");
+            Family {
+                name,
+                summary,
+                invented,
+                regions: RegionRule { must_match: match_ && !variants.is_empty(), variants },
+                versions,
+                secret: secret.map_or(SecretRule::Absent, |(blank_allowed, links_unpaired)| {
+                    SecretRule::Equal { blank_allowed, links_unpaired }
+                }),
+                partners: PartnerRule { remembers, pairing_drops_others: drops },
+                model_id,
+                modes: modes
+                    .into_iter()
+                    .zip(mode_names)
+                    .map(|((_, modulation, hz, payload_bytes, telemetry_one_in, all), name)| Mode {
+                        name,
+                        bands: if all { Vec::new() } else { vec![bands[0].name.clone()] },
+                        modulation,
+                        packet_rate: Hertz(hz),
+                        payload_bytes,
+                        telemetry_one_in,
+                    })
+                    .collect(),
+                bands,
+                power_steps: power.into_iter().map(|step| Milliwatts(f64::from(step) / 8.0)).collect(),
+                pairing: Pairing { gesture, energises, minutes },
+                lamps: lamps
+                    .into_iter()
+                    .zip(lamp_names)
+                    .map(|((_, shows), state)| Lamp { state, shows })
+                    .collect(),
+                waiting: waiting.map(|(after_s, does, settings_at)| Waiting { after_s, does, settings_at }),
+                flash: flash
+                    .into_iter()
+                    .zip(flash_names)
+                    .map(|((_, receiver, minutes, needs, energises, wipes), name)| FlashRoute {
+                        name,
+                        side: if receiver { Side::Receiver } else { Side::Transmitter },
+                        minutes,
+                        needs,
+                        energises,
+                        wipes,
+                    })
+                    .collect(),
+                minutes: own,
+            }
+        },
+    )
+}

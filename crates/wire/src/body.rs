@@ -1,0 +1,44 @@
+//! The body of an entry: what it says, as one line of JSON.
+//!
+//! The first key of every body is `salt`, sixteen random bytes. An erased body leaves
+//! its digest behind, and without the salt a short body ("model ID 7") could be
+//! guessed from it.
+
+mod read;
+mod write;
+
+pub use read::decode;
+pub use write::encode;
+
+/// The version of every kind that this program writes.
+pub const VERSION: u32 = 1;
+
+/// A body ready to be stored.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Encoded {
+    /// The kind's word in the head.
+    pub kind: &'static str,
+    /// The kind's version.
+    pub version: u32,
+    /// One line of JSON; the digest covers exactly these bytes.
+    pub text: String,
+}
+
+/// The kinds' words.
+mod kind {
+    pub const DEVICE: &str = "device";
+    pub const READING: &str = "reading";
+    pub const PAIRED: &str = "paired";
+    pub const FLASHED: &str = "flashed";
+    pub const STRIKE: &str = "strike";
+    pub const SAME_AS: &str = "same-as";
+    pub const PARTED: &str = "parted";
+    pub const FAMILY: &str = "family";
+    pub const MAPPING: &str = "mapping";
+    pub const SETTING: &str = "setting";
+    pub const NOTE: &str = "note";
+}
+
+/// The kinds that change how other entries are read; a reader of the logbook wants
+/// them before all others.
+pub const PRELUDE_KINDS: [&str; 3] = [kind::STRIKE, kind::SAME_AS, kind::PARTED];

@@ -1,0 +1,291 @@
+//! What is written is read back, whatever stands in it; and foreign bytes never
+//! bring a reader down.
+
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::*;
+use register::entry::{Body, Stamp};
+use register::field::{Field, How, Part, Sort};
+use register::id::{DeviceId, Digest, EntryId, ReplicaId};
+use register::time::{Clock, Moment};
+use register::value::{EndRef, Partners, SecretMark, Value};
+use wire::body::{decode, encode};
+use wire::head::Head;
+use wire::lines::{self, Line, LineFault};
+
+/// Texts as people's lists and hostile files have them.
+fn text() -> impl Strategy<Value = String> {
+    prop_oneof![
+        ".{0,12}",
+        vec(any::<char>(), 0..20).prop_map(|chars| chars.into_iter().collect()),
+        Just("\0".to_owned()),
+        Just("\u{202e}desrever\u{200f}".to_owned()),
+        Just("one\ntwo\r\nthree\u{2028}four\u{85}".to_owned()),
+        Just("<script>alert(1)</script>".to_owned()),
+        Just("'; DROP TABLE entries; --".to_owned()),
+        Just("\"}],\"salt\":\"".to_owned()),
+        Just("\u{1f6e9}\u{fe0f}\u{10ffff}\u{feff}".to_owned()),
+        Just("x".repeat(10_000)),
+        Just(String::new()),
+    ]
+}
+
+fn entry_id() -> impl Strategy<Value = EntryId> {
+    any::<u128>().prop_map(EntryId)
+}
+
+fn device() -> impl Strategy<Value = DeviceId> {
+    any::<u128>().prop_map(DeviceId)
+}
+
+fn digest() -> impl Strategy<Value = Digest> {
+    any::<[u8; 32]>().prop_map(Digest)
+}
+
+fn end() -> impl Strategy<Value = EndRef> {
+    (device(), text()).prop_map(|(device, end)| EndRef { device, end })
+}
+
+fn value() -> impl Strategy<Value = Value> {
+    prop_oneof![
+        Just(Value::Unknown),
+        text().prop_map(Value::Text),
+        any::<u32>().prop_map(Value::Number),
+        Just(Value::Off),
+        Just(Value::None),
+        Just(Value::Secret(SecretMark::Blank)),
+        any::<(u64, u128)>().prop_map(|(key, print)| Value::Secret(SecretMark::Print { key, print })),
+        end().prop_map(|end| Value::Secret(SecretMark::SameAs(end))),
+        device().prop_map(Value::Device),
+        (vec(end(), 0..4), any::<bool>()).prop_map(|(ends, all)| Value::Partners(Partners { ends, all })),
+    ]
+}
+
+fn part() -> impl Strategy<Value = Part> {
+    prop_oneof![Just(Part::Whole), text().prop_map(Part::End), text().prop_map(Part::Memory)]
+}
+
+fn body() -> impl Strategy<Value = Body> {
+    let sort = prop_oneof![Just(Sort::Transmitter), Just(Sort::Receiver), Just(Sort::Aircraft)];
+    let field = (0..Field::ALL.len()).prop_map(|i| Field::ALL[i]);
+    let how = (0..How::ALL.len()).prop_map(|i| How::ALL[i]);
+    prop_oneof![
+        sort.prop_map(|sort| Body::Device { sort }),
+        (part(), how, vec((field, value()), 0..5), vec(entry_id(), 0..3))
+            .prop_map(|(part, how, facts, replaces)| Body::Reading { part, how, facts, replaces }),
+        (text(), end()).prop_map(|(end, transmitter)| Body::Paired { end, transmitter }),
+        (text(), text(), text()).prop_map(|(end, version, route)| Body::Flashed { end, version, route }),
+        entry_id().prop_map(|entry| Body::Strike { entry }),
+        device().prop_map(|other| Body::SameAs { other }),
+        device().prop_map(|other| Body::Parted { other }),
+        (text(), digest()).prop_map(|(name, file)| Body::Family { name, file }),
+        (text(), digest()).prop_map(|(header, file)| Body::Mapping { header, file }),
+        (text(), option::of(text())).prop_map(|(key, value)| Body::Setting { key, value }),
+        text().prop_map(|text| Body::Note { text }),
+    ]
+}
+
+fn head() -> impl Strategy<Value = Head> {
+    let ids = (any::<u128>(), any::<u128>(), any::<u128>(), 1..=i64::MAX.cast_unsigned());
+    let times = (any::<i64>(), any::<i64>(), 0..=i64::MAX.cast_unsigned());
+    let rest = (digest(), text(), text(), any::<u32>(), digest());
+    (ids, times, rest).prop_map(
+        |((id, replica, subject, seq), times, (prev, author, kind, version, body))| {
+            let (seen, recorded, clock) = times;
+            Head {
+                stamp: Stamp {
+                    id: EntryId(id),
+                    replica: ReplicaId(replica),
+                    clock: Clock(clock),
+                    seen: Moment(seen),
+                    recorded: Moment(recorded),
+                    subject: DeviceId(subject),
+                },
+                seq,
+                prev,
+                author,
+                kind,
+                version,
+                body,
+            }
+        },
+    )
+}
+
+proptest! {
+    #[test]
+    fn a_body_reads_back_as_it_was(body in body(), salt in any::<[u8; 16]>()) {
+        let encoded = encode(&body, salt).unwrap();
+        prop_assert!(!encoded.text.chars().any(char::is_control), "one line, nothing invisible");
+        let salted = encoded.text.starts_with("{\"salt\":\"");
+        prop_assert!(salted);
+        prop_assert!(serde_json::from_str::<serde_json::Value>(&encoded.text).is_ok());
+        prop_assert_eq!(decode(encoded.kind, encoded.version, &encoded.text), body);
+    }
+
+    #[test]
+    fn a_head_reads_back_as_it_was(head in head()) {
+        let text = head.encode();
+        prop_assert!(!text.contains('\n'));
+        prop_assert_eq!(Head::decode(&text), Ok(head));
+    }
+
+    #[test]
+    fn a_line_keeps_every_byte(head in head(), body in body()) {
+        let body = encode(&body, [7; 16]).unwrap().text;
+        let head = Head { body: wire::digest(body.as_bytes()), ..head };
+        let head_text = head.encode();
+        let line = lines::entry_line(&head_text, Some(&body));
+        let whole = Line::Entry { head: Box::new(head.clone()), head_text: &head_text, body: Some(&body) };
+        prop_assert_eq!(lines::read(line.as_bytes()), Ok(whole));
+        let line = lines::entry_line(&head_text, None);
+        let erased = Line::Entry { head: Box::new(head), head_text: &head_text, body: None };
+        prop_assert_eq!(lines::read(line.as_bytes()), Ok(erased));
+    }
+
+    #[test]
+    fn a_file_keeps_every_byte(bytes in prop_oneof![vec(any::<u8>(), 0..80), text().prop_map(String::into_bytes)]) {
+        let line = lines::file_line(&bytes);
+        prop_assert!(!line.contains('\n'));
+        let file = Line::File { digest: wire::digest(&bytes), bytes };
+        prop_assert_eq!(lines::read(line.as_bytes()), Ok(file));
+    }
+
+    #[test]
+    fn foreign_bytes_bring_no_reader_down(bytes in vec(any::<u8>(), 0..200), kind in 0..11usize) {
+        let _ = lines::read(&bytes);
+        let text = String::from_utf8_lossy(&bytes);
+        let _ = Head::decode(&text);
+        prop_assert_eq!(decode(KINDS[kind], 1, &text), Body::Opaque, "no random bytes are a body");
+    }
+
+    #[test]
+    fn a_cut_or_changed_line_brings_no_reader_down(
+        head in head(), body in body(), at in any::<prop::sample::Index>(), byte in any::<u8>(), cut in any::<bool>(),
+    ) {
+        let encoded = encode(&body, [7; 16]).unwrap();
+        let mut line = lines::entry_line(&head.encode(), Some(&encoded.text)).into_bytes();
+        let at = at.index(line.len());
+        if cut { line.truncate(at) } else { line[at] = byte }
+        let _ = lines::read(&line);
+        let mut text = encoded.text.into_bytes();
+        let at = at % text.len();
+        if cut { text.truncate(at) } else { text[at] = byte }
+        let _ = decode(encoded.kind, 1, &String::from_utf8_lossy(&text));
+    }
+}
+
+const KINDS: [&str; 11] = [
+    "device", "reading", "paired", "flashed", "strike", "same-as", "parted", "family", "mapping", "setting",
+    "note",
+];
+
+const ONE: &str = "00000000-0000-0000-0000-000000000001";
+
+/// The stored form is a promise to old logbooks: it may not drift.
+#[test]
+fn the_stored_form_is_fixed() {
+    let device = DeviceId(1);
+    let facts = vec![
+        (Field::Firmware, Value::Text("4.1".into())),
+        (Field::ModelId, Value::Number(7)),
+        (Field::ModelId, Value::Off),
+        (Field::Aircraft, Value::None),
+        (Field::Pack, Value::Unknown),
+        (Field::Secret, Value::Secret(SecretMark::Blank)),
+        (Field::Secret, Value::Secret(SecretMark::Print { key: 1, print: 2 })),
+        (Field::Secret, Value::Secret(SecretMark::SameAs(EndRef { device, end: "main".into() }))),
+        (Field::Aircraft, Value::Device(device)),
+        (
+            Field::Partners,
+            Value::Partners(Partners { ends: vec![EndRef { device, end: "main".into() }], all: true }),
+        ),
+    ];
+    let body =
+        Body::Reading { part: Part::End("main".into()), how: How::Seen, facts, replaces: vec![EntryId(1)] };
+    let expected = [
+        r#"{"salt":"00000000000000000000000000000000","part":"end:main","how":"seen","facts":["#,
+        r#"["firmware","4.1"],["model_id",7],["model_id",{"off":true}],["aircraft",{"none":true}],"#,
+        r#"["pack",null],["secret",{"secret":"blank"}],"#,
+        r#"["secret",{"secret":{"key":"0000000000000001","print":"00000000000000000000000000000002"}}],"#,
+        r#"["secret",{"secret":{"same_as":["ONE","main"]}}],["aircraft",{"device":"ONE"}],"#,
+        r#"["partners",{"partners":[["ONE","main"]],"all":true}]],"replaces":["ONE"]}"#,
+    ]
+    .concat()
+    .replace("ONE", ONE);
+    assert_eq!(encode(&body, [0; 16]).unwrap().text, expected);
+    assert_eq!(encode(&Body::Opaque, [0; 16]), None);
+}
+
+#[test]
+fn what_a_newer_version_wrote_is_not_misread() {
+    assert_eq!(decode("note", 2, r#"{"text":"x"}"#), Body::Opaque);
+    assert_eq!(decode("flight", 1, r#"{"text":"x"}"#), Body::Opaque);
+    assert_eq!(decode("device", 1, r#"{"sort":"submarine"}"#), Body::Opaque);
+    assert_eq!(decode("note", 1, r#"{"text":"x","mood":["calm"]}"#), Body::Note { text: "x".into() });
+    let reading = r#"{"part":"whole","how":"seen","facts":[["smell",{"a":[1]}],["code","R7"],
+        ["model_id",99999999999],["model_id",-1],["pack",1.5],["pack",true],["pack",[1]],
+        ["pack",{"chemistry":"x"}],["secret",{"secret":"odd"}],["secret",{"secret":{"new":1}}],
+        ["name","x","extra"]]}"#;
+    let facts = vec![(Field::Code, Value::Text("R7".into())), (Field::Name, Value::Text("x".into()))];
+    let known = Body::Reading { part: Part::Whole, how: How::Seen, facts, replaces: vec![] };
+    assert_eq!(decode("reading", 1, reading), known, "known facts are kept");
+}
+
+/// Source of the hash: FIPS 180-2, appendix B.1.
+#[test]
+fn digests_are_sha_256() {
+    let abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+    assert_eq!(wire::digest(b"abc").to_string(), abc);
+}
+
+#[test]
+fn bad_lines_say_what_is_wrong() {
+    let canary = "canary-7731";
+    let note = r#"{"text":"canary-7731"}"#;
+    let head = Head {
+        stamp: Stamp {
+            id: EntryId(1),
+            replica: ReplicaId(1),
+            clock: Clock(1),
+            seen: Moment(0),
+            recorded: Moment(0),
+            subject: DeviceId(1),
+        },
+        seq: 1,
+        prev: Digest([0; 32]),
+        author: canary.into(),
+        kind: "note".into(),
+        version: 1,
+        body: wire::digest(note.as_bytes()),
+    };
+    let good = lines::entry_line(&head.encode(), Some(note));
+    assert!(matches!(lines::read(good.as_bytes()), Ok(Line::Entry { .. })));
+    let file = lines::file_line(b"canary-7731");
+    let cases: [(Vec<u8>, &str); 9] = [
+        (
+            good.replace(r#"{"text":"canary"#, r#"{"text":"c"#).into(),
+            "the body does not match the digest in its head",
+        ),
+        (good.replace("00000001", "0001").into(), "the head's `id` can't be read"),
+        (
+            good.replace("\"seq\":1", "\"seq\":-1").into(),
+            "the head is not a JSON object with all the keys of a head",
+        ),
+        (good.replace(",\"body\":", ",\"corpse\":").into(), "the line is not a header, a file or an entry"),
+        (file.replace("canary", "c").into(), "the file's bytes do not match its digest"),
+        (file.replace("\"text\"", "\"base64\"").into(), "the file's `base64` can't be read"),
+        (
+            br#"{"holdfast_logbook":2}"#.to_vec(),
+            "the logbook is written in form 2, this program reads form 1; update the program",
+        ),
+        (b"canary-7731 \xff".to_vec(), "the line is not UTF-8 text (byte 13)"),
+        (vec![b' '; lines::LONGEST_LINE + 1], "the line is longer than 67108864 bytes"),
+    ];
+    for (line, expected) in cases {
+        let fault: LineFault = lines::read(&line).unwrap_err();
+        assert!(fault.to_string().starts_with(expected), "{fault} is not {expected}");
+        assert!(!format!("{fault} {fault:?}").contains(canary), "{fault:?}");
+    }
+    assert_eq!(lines::read(lines::header_line().as_bytes()), Ok(Line::Header));
+}
