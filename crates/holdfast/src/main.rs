@@ -1,1 +1,7 @@
-fn main() {}
+//! The program: see `holdfast::cli`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    holdfast::cli::run()
+}

@@ -1,7 +1,7 @@
 //! An inventory: devices with their facts, as a list states them, before anybody has
 //! looked whether the workshop knows them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fmt;
 
 use register::field::{Field, How, Part, Sort};
@@ -166,6 +166,8 @@ pub struct Inventory {
     pub settings: Vec<(String, String, u64)>,
     /// Family files that belong to a workshop file, by file name.
     pub family_files: Vec<String>,
+    /// Devices whose rows could not be taken: sort and code or name, in lower case.
+    pub lost: HashSet<(Sort, String)>,
 }
 
 impl Inventory {
@@ -237,8 +239,8 @@ pub const END_FIELDS: &[Field] = &[
 /// The facts that a part of a device can have in a list or workshop file.
 pub fn fields_of(sort: Sort, part: &Part) -> &'static [Field] {
     use Field::{
-        Aircraft, Antenna, Band, Code, Craft, End, Family, Firmware, Handset, Maker, Model, ModelId, Name, Note,
-        Owner, Pack, Partners, Region, Secret, State,
+        Aircraft, Antenna, Band, Code, Craft, End, Family, Firmware, Handset, Maker, Model, ModelId, Name,
+        Note, Owner, Pack, Partners, Region, Secret, State,
     };
     match (part, sort) {
         (Part::Whole, Sort::Transmitter) => &[Code, Name, Maker, Model, State, Owner, Pack, Handset, Note],
@@ -247,9 +249,10 @@ pub fn fields_of(sort: Sort, part: &Part) -> &'static [Field] {
         (Part::End(_), Sort::Transmitter) => {
             &[Family, Band, Region, Firmware, Secret, Antenna, Name, Maker, Model, Pack, Note]
         }
-        (Part::End(_), Sort::Receiver) => {
-            &[Family, Band, Region, Firmware, Secret, ModelId, Partners, Antenna, Name, Maker, Model, Pack, Note]
-        }
+        (Part::End(_), Sort::Receiver) => &[
+            Family, Band, Region, Firmware, Secret, ModelId, Partners, Antenna, Name, Maker, Model, Pack,
+            Note,
+        ],
         (Part::Memory(_), Sort::Transmitter) => &[Name, ModelId, Aircraft, End, Note],
         _ => &[],
     }
@@ -264,8 +267,10 @@ pub fn check_text(text: &str) -> Result<(), String> {
         return Err("has a NUL character, which no list can carry; take it out".to_owned());
     }
     if text.len() > LONGEST_TEXT_CHARS && text.chars().count() > LONGEST_TEXT_CHARS {
-        return Err("has more than 10,000 characters; shorten it, and look for a quotation mark that is not closed"
-            .to_owned());
+        return Err(
+            "has more than 10,000 characters; shorten it, and look for a quotation mark that is not closed"
+                .to_owned(),
+        );
     }
     Ok(())
 }
@@ -334,7 +339,9 @@ fn secret(text: &str) -> Result<Option<Said>, String> {
         })?;
         return Ok(Some(Said::Value(Value::Secret(mark))));
     }
-    if let Some((_, name)) = trimmed.split_at_checked(8).filter(|(same, _)| same.eq_ignore_ascii_case("same as ")) {
+    if let Some((_, name)) =
+        trimmed.split_at_checked(8).filter(|(same, _)| same.eq_ignore_ascii_case("same as "))
+    {
         return Ok(Some(Said::SameAs(Named::read(name))));
     }
     Ok(Some(Said::Secret(Plain::new(text))))
@@ -349,14 +356,16 @@ pub fn seen(text: &str) -> Result<Moment, String> {
     let parts: Vec<&str> = text.split('.').map(str::trim).collect();
     let iso = match parts.as_slice() {
         [day, month, year]
-            if year.len() == 4 && [day, month, year].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit())) =>
+            if year.len() == 4
+                && [day, month, year].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit())) =>
         {
             format!("{year}-{month:0>2}-{day:0>2}")
         }
         _ => text.to_owned(),
     };
-    Moment::parse(&iso)
-        .map_err(|_| "is no date; write 2026-05-30 or 30.5.2026 (with slashes, day and month could be mixed up)".to_owned())
+    Moment::parse(&iso).map_err(|_| {
+        "is no date; write 2026-05-30 or 30.5.2026 (with slashes, day and month could be mixed up)".to_owned()
+    })
 }
 
 /// Reads how something is known.

@@ -41,10 +41,7 @@ impl Named {
 
     /// Reads several, separated by `;`, `+` or `,`.
     pub fn read_list(text: &str) -> Vec<Named> {
-        text.split([';', '+', ','])
-            .filter(|one| !one.trim().is_empty())
-            .map(Named::read)
-            .collect()
+        text.split([';', '+', ',']).filter(|one| !one.trim().is_empty()).map(Named::read).collect()
     }
 
     /// What [`Named::read`] reads.
@@ -62,15 +59,12 @@ fn decoded(text: &str) -> String {
     let mut i = 0;
     while i < bytes.len() {
         let hex = (bytes[i] == b'%').then(|| text.get(i + 1..i + 3)).flatten();
-        match hex.and_then(|hex| u8::from_str_radix(hex, 16).ok()) {
-            Some(byte) => {
-                out.push(byte);
-                i += 3;
-            }
-            None => {
-                out.push(bytes[i]);
-                i += 1;
-            }
+        if let Some(byte) = hex.and_then(|hex| u8::from_str_radix(hex, 16).ok()) {
+            out.push(byte);
+            i += 3;
+        } else {
+            out.push(bytes[i]);
+            i += 1;
         }
     }
     String::from_utf8(out).unwrap_or_else(|_| text.to_owned())

@@ -19,6 +19,7 @@ pub mod register;
 pub mod rule;
 pub mod scene;
 pub mod spares;
+pub mod tally;
 pub mod time;
 pub mod today;
 pub mod value;

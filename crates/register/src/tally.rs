@@ -17,7 +17,6 @@ use std::ops::Range;
 use crate::fleet::Fleet;
 use crate::id::DeviceId;
 use crate::rule::{Rule, Status, Verdict};
-use crate::verdict;
 
 use self::code::Code;
 pub(crate) use self::index::Index;
@@ -69,7 +68,7 @@ pub struct Filter {
     pub receiver: Option<usize>,
     /// Those of the receivers known to be in this aircraft.
     pub aircraft: Option<DeviceId>,
-    /// Those of this link family, named as [`verdict::Link::family`] names it.
+    /// Those of this link family, named as [`crate::verdict::Link::family`] names it.
     pub family: Option<String>,
     /// Only links that are meant to hold, or all.
     pub wanted_only: bool,
@@ -244,7 +243,7 @@ impl Tally {
         names
     }
 
-    /// The name of the link family of a cell, as [`verdict::Link::family`] reports it.
+    /// The name of the link family of a cell, as [`crate::verdict::Link::family`] reports it.
     pub fn family_of(&self, cell: &Cell) -> Option<&str> {
         self.index.family_name(cell.family)
     }

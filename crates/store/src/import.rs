@@ -5,7 +5,7 @@ use std::io::{self, BufRead, Read as _};
 use wire::lines::{LONGEST_LINE, Line, LineFault, read};
 
 use crate::error::{BadLine, StoreError};
-use crate::merge::{Outcome, Taker};
+use crate::merge::Outcome;
 use crate::open::Store;
 
 /// More bad lines than these are only counted.

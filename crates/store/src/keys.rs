@@ -93,13 +93,15 @@ impl Keys {
         if secret.0.is_empty() {
             return SecretMark::Blank;
         }
-        let mut mac = Hmac::<Sha256>::new_from_slice(&self.keys[&self.current])
-            .expect("HMAC takes keys of every length");
-        mac.update(secret.0.as_bytes());
-        let full = mac.finalize().into_bytes();
-        let print = full.iter().take(16).fold(0, |print, &byte| print << 8 | u128::from(byte));
+        let print = print(&self.keys[&self.current], secret);
         SecretMark::Print { key: self.current, print }
     }
+}
+
+fn print(key: &[u8; 32], secret: &SecretText) -> u128 {
+    let mut mac = Hmac::<Sha256>::new_from_slice(key).expect("HMAC takes keys of every length");
+    mac.update(secret.0.as_bytes());
+    mac.finalize().into_bytes().iter().take(16).fold(0, |print, &byte| print << 8 | u128::from(byte))
 }
 
 fn id_of(key: &[u8; 32]) -> u64 {

@@ -174,7 +174,7 @@ fn uri(path: &Path, how: &str) -> Result<String, StoreError> {
     for byte in path.as_os_str().as_encoded_bytes() {
         match byte {
             b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'.' | b'-' | b'_' => {
-                out.push(char::from(*byte))
+                out.push(char::from(*byte));
             }
             _ => write!(out, "%{byte:02x}").expect("writing to a string can't fail"),
         }

@@ -5,6 +5,7 @@
 //! and then only carried around. Pure: no file, no clock, no chance (salts are
 //! arguments).
 
+pub mod answers;
 pub mod body;
 pub mod head;
 pub mod lines;

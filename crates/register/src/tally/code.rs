@@ -93,7 +93,9 @@ mod tests {
 
     #[test]
     fn ranks_are_in_the_order_of_rulings() {
-        let codes: Vec<Code> = (0..1 << 14).step_by(37).map(Code::of_bits).collect();
+        let real = |bits: &u16| (0..7).all(|rule| bits >> (2 * rule) & 0b11 != 0b11);
+        let codes: Vec<Code> = (0..1 << 14).step_by(37).filter(real).map(Code::of_bits).collect();
+        assert!(codes.len() > 50);
         for pair in codes.windows(2) {
             let (a, b) = (pair[0], pair[1]);
             assert_eq!(rank(a).cmp(&rank(b)), a.ruling().rank().cmp(&b.ruling().rank()), "{a:?} {b:?}");

@@ -1,0 +1,85 @@
+//! Tables that fit the screen.
+
+use std::io;
+
+use super::out::{Out, clean, clip, columns, wrap};
+
+/// Between two columns.
+const GAP: usize = 2;
+/// No column is made narrower.
+const LEAST: usize = 6;
+
+/// A table; the last column is broken into lines where it must be, the others are cut.
+pub struct Table {
+    head: Vec<&'static str>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// A table with these columns.
+    pub fn new(head: &[&'static str]) -> Table {
+        Table { head: head.to_vec(), rows: Vec::new() }
+    }
+
+    /// A further row.
+    pub fn row<S: AsRef<str>>(&mut self, cells: &[S]) {
+        self.rows.push(cells.iter().map(|cell| clean(cell.as_ref())).collect());
+    }
+
+    /// Whether there are no rows.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    fn widths(&self, screen: usize) -> Vec<usize> {
+        let natural = |at: usize| {
+            let cells = self.rows.iter().filter_map(|row| row.get(at)).map(|cell| columns(cell));
+            cells.chain([columns(self.head[at])]).max().unwrap_or(0)
+        };
+        let mut widths: Vec<usize> = (0..self.head.len()).map(natural).collect();
+        let room = screen.saturating_sub(GAP * widths.len().saturating_sub(1));
+        while widths.iter().sum::<usize>() > room {
+            // The widest gives way, the last column (which may wrap) first among equals.
+            let Some(at) = (0..widths.len()).max_by_key(|at| (widths[*at], *at)) else { break };
+            if widths[at] <= LEAST {
+                break;
+            }
+            let others: usize = widths.iter().sum::<usize>() - widths[at];
+            let second = widths.iter().enumerate().filter(|(i, _)| *i != at).map(|(_, width)| *width).max();
+            let level = second.unwrap_or(0).min(widths[at] - 1);
+            widths[at] = room.saturating_sub(others).max(level).max(LEAST).min(widths[at] - 1);
+        }
+        widths
+    }
+
+    /// Writes the table.
+    pub fn write(&self, out: &mut Out) -> io::Result<()> {
+        let widths = self.widths(out.width());
+        let head: Vec<String> = self.head.iter().map(|&word| word.to_owned()).collect();
+        let rule: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();
+        for row in [&head, &rule].into_iter().chain(&self.rows) {
+            write_row(out, row, &widths)?;
+        }
+        Ok(())
+    }
+}
+
+fn write_row(out: &mut Out, row: &[String], widths: &[usize]) -> io::Result<()> {
+    let Some((last, first)) = row.split_last() else { return Ok(()) };
+    let mut lead = String::new();
+    for (cell, width) in first.iter().zip(widths) {
+        let shown = clip(cell, *width);
+        let pad = width + GAP - columns(&shown).min(*width);
+        lead.push_str(&shown);
+        lead.push_str(&" ".repeat(pad));
+    }
+    let indent = columns(&lead);
+    let width = widths.last().copied().unwrap_or(LEAST);
+    for (at, line) in wrap(last, width).into_iter().enumerate() {
+        if at > 0 {
+            lead = " ".repeat(indent);
+        }
+        out.ready(&format!("{lead}{line}"))?;
+    }
+    Ok(())
+}

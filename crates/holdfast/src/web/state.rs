@@ -1,0 +1,219 @@
+//! What the server holds between requests.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use axum::http::Uri;
+use axum::response::{Html, IntoResponse as _, Redirect, Response};
+use pages::Markup;
+use pages::form::Typed;
+use pages::site::{Mood, Notice, Site};
+
+use super::error::{self, WebError};
+use super::guard::Door;
+use super::imports::Job;
+use super::share::Sharing;
+use crate::workshop::{Workshop, now};
+
+/// The state behind both doors.
+pub struct App {
+    workshop: Mutex<Workshop>,
+    token: String,
+    notices: Mutex<HashMap<String, Notice>>,
+    pub(super) sharing: Mutex<Sharing>,
+    pub(super) jobs: Mutex<BTreeMap<String, Arc<Mutex<Job>>>>,
+}
+
+/// A fresh random word of 32 hexadecimal digits.
+pub fn random_word() -> String {
+    let mut bytes = [0u8; 16];
+    // Without randomness there is no safe token; the system has never been seen to fail here.
+    getrandom::fill(&mut bytes).expect("the system gives random bytes");
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Locks, also after another thread panicked: every change of the workshop is one
+/// transaction, so what it holds is whole.
+pub fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// How many notices wait to be shown at most.
+const NOTICES: usize = 200;
+
+impl App {
+    /// The state around an open workshop.
+    pub fn new(workshop: Workshop) -> App {
+        App {
+            workshop: Mutex::new(workshop),
+            token: random_word(),
+            notices: Mutex::default(),
+            sharing: Mutex::default(),
+            jobs: Mutex::default(),
+        }
+    }
+
+    /// Uses the workshop outside a request.
+    pub fn use_workshop<T>(&self, work: impl FnOnce(&mut Workshop) -> T) -> T {
+        work(&mut lock(&self.workshop))
+    }
+
+    fn keep_notice(&self, notice: Notice) -> String {
+        let mut notices = lock(&self.notices);
+        if notices.len() >= NOTICES {
+            notices.clear();
+        }
+        let key = random_word();
+        notices.insert(key.clone(), notice);
+        key
+    }
+}
+
+/// One request: who asks, by which door, for what.
+pub struct Asked {
+    /// The state.
+    pub app: Arc<App>,
+    /// The door.
+    pub door: Door,
+    /// The path.
+    pub path: String,
+    /// The query, decoded.
+    pub query: Vec<(String, String)>,
+}
+
+/// Decodes `a=1&b=2`.
+pub fn decode(text: &str) -> Vec<(String, String)> {
+    axum::extract::Query::<Vec<(String, String)>>::try_from_uri(
+        &Uri::builder().path_and_query(format!("/?{text}")).build().unwrap_or_default(),
+    )
+    .map(|query| query.0)
+    .unwrap_or_default()
+}
+
+impl Asked {
+    /// A request for an address.
+    pub fn of(app: Arc<App>, door: Door, uri: &Uri) -> Asked {
+        let query = uri.query().map(decode).unwrap_or_default();
+        Asked { app, door, path: uri.path().to_owned(), query }
+    }
+
+    /// A value of the query; empty ones count as missing.
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.query.iter().find(|(have, value)| have == name && !value.is_empty()).map(|(_, value)| value.as_str())
+    }
+
+    /// The page number, from 1.
+    pub fn page_number(&self) -> u64 {
+        self.get("page").and_then(|page| page.parse().ok()).unwrap_or(1).clamp(1, 1_000_000_000)
+    }
+
+    /// What every page says.
+    pub fn site(&self, workshop: Option<&Workshop>) -> Site {
+        let notice = self.get("notice").and_then(|key| lock(&self.app.notices).remove(key));
+        Site {
+            workshop_name: workshop.map(|workshop| workshop.name().to_owned()).unwrap_or_default(),
+            shared: lock(&self.app.sharing).is_on(),
+            is_host: self.door == Door::Loopback,
+            form_token: self.app.token.clone(),
+            now: now(),
+            notice,
+            path: self.path.clone(),
+        }
+    }
+
+    /// Does some work with the workshop, up to date with what other programs wrote, off
+    /// the threads that answer the network.
+    pub async fn with<F>(self, work: F) -> Response
+    where
+        F: FnOnce(&Asked, &mut Workshop) -> Result<Response, WebError> + Send + 'static,
+    {
+        let done = tokio::task::spawn_blocking(move || {
+            let app = self.app.clone();
+            let result = {
+                let mut workshop = lock(&app.workshop);
+                match workshop.refresh() {
+                    Ok(()) => work(&self, &mut workshop),
+                    Err(error) => Err(error.into()),
+                }
+            };
+            result.unwrap_or_else(|error| error::page(&self, &error))
+        });
+        match done.await {
+            Ok(response) => response,
+            Err(_) => error::plain(axum::http::StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string()),
+        }
+    }
+
+    /// The same for a form: its token is checked first.
+    pub async fn form<F>(self, form: Form, work: F) -> Response
+    where
+        F: FnOnce(&Asked, &mut Workshop, Form) -> Result<Response, WebError> + Send + 'static,
+    {
+        self.with(move |asked, workshop| {
+            asked.check_token(&form)?;
+            work(asked, workshop, form)
+        })
+        .await
+    }
+
+    /// Checks that a form was made by this server.
+    pub fn check_token(&self, form: &Form) -> Result<(), WebError> {
+        if form.get("token") == Some(&self.app.token) { Ok(()) } else { Err(WebError::Token) }
+    }
+
+    /// Goes to another page and says there what was done.
+    pub fn done(&self, to: &str, says: &str) -> Response {
+        self.says(to, Mood::Good, says)
+    }
+
+    /// Goes to another page and says there what was not done.
+    pub fn says(&self, to: &str, mood: Mood, says: &str) -> Response {
+        let key = self.app.keep_notice(Notice { mood, text: says.to_owned() });
+        let (to, anchor) = to.split_once('#').map_or((to, String::new()), |(to, a)| (to, format!("#{a}")));
+        let and = if to.contains('?') { '&' } else { '?' };
+        Redirect::to(&format!("{to}{and}notice={key}{anchor}")).into_response()
+    }
+}
+
+/// A page as an answer.
+pub fn html(markup: Markup) -> Response {
+    Html(markup.into_string()).into_response()
+}
+
+/// A page that shows a form again with what was wrong: status 422.
+pub fn html_wrong(markup: Markup) -> Response {
+    (axum::http::StatusCode::UNPROCESSABLE_ENTITY, Html(markup.into_string())).into_response()
+}
+
+/// A form that was sent.
+#[derive(Clone, Default)]
+pub struct Form(pub Vec<(String, String)>);
+
+impl Form {
+    /// A field, trimmed; `None` when it wasn't sent.
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.0.iter().find(|(have, _)| have == name).map(|(_, value)| value.as_str())
+    }
+
+    /// A field that says something.
+    pub fn filled(&self, name: &str) -> Option<&str> {
+        self.get(name).map(str::trim).filter(|value| !value.is_empty())
+    }
+
+    /// Every value of a field.
+    pub fn all(&self, name: &str) -> Vec<&str> {
+        self.0.iter().filter(|(have, _)| have == name).map(|(_, value)| value.as_str()).collect()
+    }
+
+    /// What to show again when something was wrong; a typed secret is left out.
+    pub fn typed(&self, form: &str, errors: Vec<(String, String)>) -> Typed {
+        let secret = self.get("secret_is") == Some("typed");
+        let values = self
+            .0
+            .iter()
+            .filter(|(name, _)| name != "token" && name != "form" && !(secret && name == "value"))
+            .cloned()
+            .collect();
+        Typed { form: form.to_owned(), values, errors }
+    }
+}

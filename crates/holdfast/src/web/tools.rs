@@ -1,0 +1,326 @@
+//! Spares, what if, model IDs, settings, the logbook.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::http::Uri;
+use axum::response::Response;
+use axum::{Extension, Form as AxumForm};
+use pages::form::Typed;
+use pages::sheet::{HistorySheet, MinutesLine, SettingsSheet, WhatIfAnswer};
+use register::effect;
+use register::entry::{Body, Draft};
+use register::field::{Field, Part, Sort};
+use register::fleet::{self, Fleet};
+use register::id::DeviceId;
+use register::minutes::MinutesTable;
+use register::rule::Verdict;
+use register::scene::{Change, Scene};
+use register::spares as spare;
+use register::value::Value;
+use register::view;
+use units::Minutes;
+
+use super::devices::log_line;
+use super::error::WebError;
+use super::guard::Door;
+use super::state::{App, Asked, Form, html, html_wrong};
+use crate::values;
+use crate::workshop::{Workshop, new_device_id, now};
+
+/// How many entries a page of the logbook shows.
+const LOG: u32 = 100;
+
+/// `/spares/{aircraft}`.
+pub async fn spares(
+    State(app): State<Arc<App>>,
+    Extension(door): Extension<Door>,
+    Path(aircraft): Path<String>,
+    uri: Uri,
+) -> Response {
+    Asked::of(app, door, &uri)
+        .with(move |asked, workshop| {
+            let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
+            let scene = Scene::new(&register);
+            let id: DeviceId =
+                aircraft.parse().map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
+            let craft = fleet
+                .aircraft(register.canonical(id))
+                .ok_or_else(|| WebError::Missing("There is no such aircraft in this workshop.".to_owned()))?;
+            let found = spare::spares(&scene, &fleet, craft.card.id, now());
+            Ok(html(pages::spares::page(&asked.site(Some(workshop)), &craft.card, &found)))
+        })
+        .await
+}
+
+/// `/whatif`: asks by GET, stores nothing.
+pub async fn what_if(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    Asked::of(app, door, &uri)
+        .with(|asked, workshop| {
+            let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
+            let scene = Scene::new(&register);
+            let site = asked.site(Some(workshop));
+            let form = Form(asked.query.clone());
+            let key = form.get("form").unwrap_or_default().to_owned();
+            let supposed = match key.as_str() {
+                "change" => changed(&scene, &form),
+                "bought" => bought(&scene, &form),
+                _ => return Ok(html(pages::whatif::page(&site, &scene, &fleet, &Typed::none(), None))),
+            };
+            match supposed {
+                Ok((changes, sentence)) => {
+                    let effect = effect::what_if(&scene, &fleet, &changes, now());
+                    let new_device = (key == "bought").then(|| of_new(&scene, &changes));
+                    let answer = WhatIfAnswer { supposed: sentence, new_device };
+                    let typed = form.typed(&key, Vec::new());
+                    Ok(html(pages::whatif::page(&site, &scene, &fleet, &typed, Some((&answer, &effect)))))
+                }
+                Err((name, says)) => {
+                    let typed = form.typed(&key, vec![(name.to_owned(), format!("This {says}."))]);
+                    Ok(html_wrong(pages::whatif::page(&site, &scene, &fleet, &typed, None)))
+                }
+            }
+        })
+        .await
+}
+
+type Supposed = Result<(Vec<Change>, String), (&'static str, String)>;
+
+fn changed(scene: &Scene, form: &Form) -> Supposed {
+    let name = form.filled("device").unwrap_or_default();
+    let device = fleet::find(scene, name, None).map_err(|error| ("device", format!("finds nothing: {error}")))?;
+    let Some(known) = scene.device(device) else { return Err(("device", "finds nothing".to_owned())) };
+    let field: Field = form
+        .get("field")
+        .unwrap_or_default()
+        .parse()
+        .map_err(|error: register::field::BadField| ("field", format!("can't be changed: {error}")))?;
+    let part = match form.filled("part").and_then(Part::from_word) {
+        Some(part) => part,
+        None => match known.ends.keys().next() {
+            Some(end) if view_is_of_end(field) => Part::End(end.clone()),
+            None if view_is_of_end(field) => Part::End(Part::MAIN.to_owned()),
+            _ => Part::Whole,
+        },
+    };
+    let typed = form.get("value").unwrap_or_default();
+    let value = match field {
+        // A device's name alone stands for "the same as it holds".
+        Field::Secret if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") => {
+            values::parse(scene, device, &part, field, &format!("same as {typed}"))
+        }
+        _ => values::parse(scene, device, &part, field, typed),
+    }
+    .map_err(|says| ("value", says))?;
+    let card = view::card(known);
+    let sentence = format!("{}: {} becomes {}.", card.full(), field.label(), typed.trim());
+    Ok((vec![Change::Set { device, part, field, value }], sentence))
+}
+
+fn view_is_of_end(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Family | Field::Band | Field::Region | Field::Firmware | Field::Secret | Field::ModelId | Field::Partners
+            | Field::Antenna
+    )
+}
+
+fn bought(scene: &Scene, form: &Form) -> Supposed {
+    let sort = form.get("sort").and_then(Sort::from_word).unwrap_or(Sort::Receiver);
+    let device = new_device_id();
+    let mut fresh = scene.clone();
+    let mut changes = vec![Change::Add { device, sort }];
+    fresh.apply(&changes[0], now());
+    let end = Part::End(Part::MAIN.to_owned());
+    let mut said = Vec::new();
+    let mut suppose = |fresh: &mut Scene, part: &Part, field: Field, value: Value| {
+        let change = Change::Set { device, part: part.clone(), field, value };
+        fresh.apply(&change, now());
+        changes.push(change);
+    };
+    suppose(&mut fresh, &Part::Whole, Field::Name, Value::Text("the new one".to_owned()));
+    let fields = [
+        ("family", Field::Family, &end),
+        ("band", Field::Band, &end),
+        ("region", Field::Region, &end),
+        ("firmware", Field::Firmware, &end),
+        ("model_id", Field::ModelId, &end),
+        ("secret", Field::Secret, &end),
+        ("aircraft", Field::Aircraft, &Part::Whole),
+    ];
+    for (name, field, part) in fields {
+        let Some(typed) = form.filled(name) else { continue };
+        let words = match field {
+            Field::Secret if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") => {
+                format!("same as {typed}")
+            }
+            _ => typed.to_owned(),
+        };
+        let value = values::parse(&fresh, device, part, field, &words).map_err(|says| (name, says))?;
+        suppose(&mut fresh, part, field, value);
+        said.push(format!("{} {words}", field.label()));
+    }
+    let with = if said.is_empty() { String::new() } else { format!(" with {}", said.join(", ")) };
+    Ok((changes, format!("A further {}{with}.", sort.word())))
+}
+
+/// The verdicts of a device that is only supposed: links, unknown, blocked.
+fn of_new(scene: &Scene, changes: &[Change]) -> [u64; 3] {
+    let mut after = scene.clone();
+    for change in changes {
+        after.apply(change, now());
+    }
+    let new = changes[0].device();
+    let fleet = Fleet::of(&after);
+    let mut counts = [0; 3];
+    for transmitter in &fleet.transmitters {
+        for receiver in &fleet.receivers {
+            if transmitter.card.id == new || receiver.card.id == new {
+                let verdict: Verdict = register::verdict::best(transmitter, receiver).ruling.verdict();
+                counts[verdict as usize] += 1;
+            }
+        }
+    }
+    counts
+}
+
+fn settings_sheet(workshop: &Workshop) -> SettingsSheet {
+    let register = workshop.register();
+    let shipped = MinutesTable::shipped();
+    let minutes = register
+        .minutes()
+        .keys()
+        .into_iter()
+        .map(|key| MinutesLine {
+            key: key.to_owned(),
+            shipped: shipped.lookup(key, None),
+            own: register.minutes().workshop(key),
+        })
+        .collect();
+    let setting = |key: &str| register.setting(key).unwrap_or_default().to_owned();
+    SettingsSheet {
+        name: setting("name"),
+        minutes,
+        stale_settable_days: setting("stale.settable_days"),
+        stale_wearing_days: setting("stale.wearing_days"),
+    }
+}
+
+/// `/settings`.
+pub async fn settings(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    Asked::of(app, door, &uri)
+        .with(|asked, workshop| {
+            let sheet = settings_sheet(workshop);
+            Ok(html(pages::settings::page(&asked.site(Some(workshop)), &sheet, &Typed::none())))
+        })
+        .await
+}
+
+/// Reads a setting as typed; `None` returns to the default.
+///
+/// # Errors
+/// The text is no value of this setting; the message says what would be.
+pub fn setting_value(key: &str, typed: &str) -> Result<Option<String>, String> {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return Ok(None);
+    }
+    if key.starts_with("minutes.") {
+        let minutes: f64 = typed
+            .replace(',', ".")
+            .parse()
+            .map_err(|_| "must be a number of minutes, such as 3 or 2.5".to_owned())?;
+        if !(0.0..=100_000.0).contains(&minutes) {
+            return Err("must be between 0 and 100000 minutes".to_owned());
+        }
+        return Ok(Some(Minutes(minutes).0.to_string()));
+    }
+    if key.starts_with("stale.") {
+        let days: i64 = typed.parse().map_err(|_| "must be a whole number of days".to_owned())?;
+        if !(1..=100_000).contains(&days) {
+            return Err("must be between 1 and 100000 days".to_owned());
+        }
+        return Ok(Some(days.to_string()));
+    }
+    values::text(typed).map(Some)
+}
+
+/// `POST /settings`.
+pub async fn set(
+    State(app): State<Arc<App>>,
+    Extension(door): Extension<Door>,
+    uri: Uri,
+    AxumForm(form): AxumForm<Vec<(String, String)>>,
+) -> Response {
+    Asked::of(app, door, &uri)
+        .form(Form(form), |asked, workshop, form| {
+            let known: BTreeMap<String, Option<String>> = {
+                let register = workshop.register();
+                let minutes = register.minutes().keys().into_iter().map(|key| format!("minutes.{key}"));
+                let others = ["name", "stale.settable_days", "stale.wearing_days"].map(str::to_owned);
+                minutes.chain(others).map(|key| { let now = register.setting(&key).map(str::to_owned); (key, now) }).collect()
+            };
+            let mut drafts = Vec::new();
+            let mut errors = Vec::new();
+            for (key, before) in &known {
+                let Some(typed) = form.get(key) else { continue };
+                match setting_value(key, typed) {
+                    Ok(value) if value == *before => {}
+                    Ok(value) => drafts.push(Draft {
+                        seen: now(),
+                        subject: DeviceId::WORKSHOP,
+                        body: Body::Setting { key: key.clone(), value },
+                    }),
+                    Err(says) => errors.push((key.clone(), format!("This {says}."))),
+                }
+            }
+            if !errors.is_empty() {
+                let sheet = settings_sheet(workshop);
+                let typed = form.typed("settings", errors);
+                return Ok(html_wrong(pages::settings::page(&asked.site(Some(workshop)), &sheet, &typed)));
+            }
+            if drafts.is_empty() {
+                return Ok(asked.done("/settings", "Nothing was changed."));
+            }
+            workshop.record(&drafts, &[])?;
+            Ok(asked.done("/settings", "Settings written down."))
+        })
+        .await
+}
+
+/// `/history`.
+pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    Asked::of(app, door, &uri)
+        .with(|asked, workshop| {
+            let page = u32::try_from(asked.page_number()).unwrap_or(u32::MAX).min(10_000);
+            let records = workshop.store.recent(page.saturating_mul(LOG).saturating_add(1))?;
+            let skip = ((page - 1) * LOG) as usize;
+            let goes_on = records.len() > skip + LOG as usize;
+            let lines = records
+                .into_iter()
+                .skip(skip)
+                .take(LOG as usize)
+                .map(|record| log_line(workshop, record))
+                .collect();
+            let register = workshop.register().clone();
+            let sheet = HistorySheet {
+                lines,
+                total: register.entries(),
+                older: goes_on.then(|| format!("/history?page={}", page + 1)),
+                newer: (page > 1).then(|| format!("/history?page={}", page - 1)),
+            };
+            Ok(html(pages::history::page(&asked.site(Some(workshop)), &Scene::new(&register), &sheet)))
+        })
+        .await
+}
+
+/// `/ids` (being written).
+pub async fn ids(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    super::error::not_found(State(app), Extension(door), uri).await
+}
+
+/// `/ids/step` (being written).
+pub async fn ids_step(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    super::error::not_found(State(app), Extension(door), uri).await
+}

@@ -1,0 +1,132 @@
+//! `GET /history`: the logbook.
+
+use maud::{Markup, html};
+use register::entry::Body;
+use register::field::Part;
+use register::id::DeviceId;
+use register::scene::Scene;
+use register::view;
+
+use crate::form::{Form, Typed, send};
+use crate::reading::{end_label, value_words};
+use crate::sheet::{HistorySheet, LogLine, anchor};
+use crate::site::Site;
+use crate::words;
+
+/// Entries, the newest first.
+pub fn page(site: &Site, scene: &Scene, sheet: &HistorySheet) -> Markup {
+    let body = html! {
+        p.answer { "The logbook has " (words::counted(sheet.total, "entry", "entries")) "." }
+        @if sheet.lines.is_empty() {
+            p { "Import a list or add a transmitter, and the first entries stand here." }
+            ul.ways { li { a href="/import" { "Import a list" } } li { a href="/device/new?sort=transmitter" { "Add a transmitter" } } }
+        } @else {
+            (lines(site, scene, &sheet.lines, true))
+            @if sheet.older.is_some() || sheet.newer.is_some() {
+                nav.pager aria-label="Pages of the logbook" {
+                    @if let Some(href) = &sheet.newer { a rel="prev" href=(href) { "Newer entries" } }
+                    @if let Some(href) = &sheet.older { a rel="next" href=(href) { "Older entries" } }
+                }
+            }
+        }
+    };
+    site.page("Logbook", &body)
+}
+
+/// A list of entries; `with_subject` names the device of each.
+pub(crate) fn lines(site: &Site, scene: &Scene, lines: &[LogLine], with_subject: bool) -> Markup {
+    html! { ol.log { @for line in lines { (entry(site, scene, line, with_subject)) } } }
+}
+
+fn subject(scene: &Scene, id: DeviceId) -> Markup {
+    html! {
+        @if id == DeviceId::WORKSHOP {
+            "the workshop"
+        } @else if let Some(device) = scene.device(id) {
+            (words::device_full(&view::card(device)))
+        } @else {
+            "a device not in the register"
+        }
+    }
+}
+
+fn entry(site: &Site, scene: &Scene, line: &LogLine, with_subject: bool) -> Markup {
+    let none = Typed::none();
+    let form = Form::new("", &none);
+    let future = line.stamp.seen > line.stamp.recorded && line.stamp.seen.days_since(line.stamp.recorded) > 0;
+    html! {
+        li id=(anchor(line.stamp.id)) .struck[line.struck] {
+            p {
+                @if with_subject { (subject(scene, line.stamp.subject)) ": " }
+                @if line.struck { span.flag { "struck: " } s { (says(scene, line)) } } @else { (says(scene, line)) }
+            }
+            p.small {
+                "seen " (words::minute(line.stamp.seen))
+                @if future { " " strong.flag { "(dated in the future)" } }
+                @if line.stamp.recorded != line.stamp.seen { ", written down " (words::minute(line.stamp.recorded)) }
+                @if !line.author.is_empty() { " by " (words::name(&line.author)) }
+            }
+            @if !line.erased && !matches!(line.body, Body::Strike { .. }) {
+                details.more {
+                    summary { "Correct" span.quiet { " this entry" } }
+                    @if !line.struck {
+                        p { "A struck entry stays in the logbook and counts no more." }
+                        (form.post(site, &format!("/entry/{}/strike", line.stamp.id), &html! { p { (send("Strike this entry")) } }))
+                    }
+                    p { "Erasing removes what the entry says for good, for instance a guest's data or a secret typed into a note. That it was there stays on record." }
+                    (form.post(site, &format!("/entry/{}/erase", line.stamp.id), &html! { p { (send("Erase what it says")) } }))
+                }
+            }
+        }
+    }
+}
+
+fn says(scene: &Scene, line: &LogLine) -> Markup {
+    if line.erased {
+        return html! { em { "erased" } };
+    }
+    match &line.body {
+        Body::Opaque => html! { em { "written by a newer program" } " (" (words::name(&line.kind)) "): carried along, not read" },
+        body => body_words(scene, body),
+    }
+}
+
+fn of_part(part: &Part) -> Markup {
+    let part = words::part(part);
+    html! { @if !part.is_empty() { (words::name(&part)) ": " } }
+}
+
+/// What an entry says; never a secret.
+pub(crate) fn body_words(scene: &Scene, body: &Body) -> Markup {
+    html! {
+        @match body {
+            Body::Device { sort } => { "entered as " (sort.word()) }
+            Body::Reading { part, how, facts, .. } => {
+                (of_part(part))
+                @for (at, (field, value)) in facts.iter().enumerate() {
+                    @if at > 0 { "; " }
+                    (field.label()) " " strong { (words::whole(&value_words(scene, value))) }
+                }
+                " (" (words::how(*how)) ")"
+            }
+            Body::Paired { end, transmitter } => {
+                (of_part(&Part::End(end.clone()))) "paired with " (words::name(&end_label(scene, transmitter)))
+            }
+            Body::Flashed { end, version, route } => {
+                (of_part(&Part::End(end.clone()))) "flashed to " strong { (words::name(version)) }
+                @if !route.is_empty() { " by " (words::name(route)) }
+            }
+            Body::Strike { entry } => { "an entry struck: " code { (entry) } }
+            Body::SameAs { other } => { "the same as " (subject(scene, *other)) }
+            Body::Parted { other } => { "not the same as " (subject(scene, *other)) }
+            Body::Family { name, .. } => { "link family " (words::name(name)) " written down" }
+            Body::Mapping { .. } => { "the columns of an imported list remembered" }
+            Body::Setting { key, value } => {
+                "setting " (words::name(key))
+                @match value { Some(value) => { " is " strong { (words::name(value)) } } None => " returned to the default" }
+            }
+            Body::Note { text } => { "note: " (words::whole(text)) }
+            Body::Opaque => em { "not read" }
+        }
+    }
+}

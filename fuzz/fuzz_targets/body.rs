@@ -1,0 +1,18 @@
+//! No text brings the reader of bodies down, and what it understands it writes again.
+#![no_main]
+
+use libfuzzer_sys::fuzz_target;
+use wire::body::{decode, encode};
+
+const KINDS: [&str; 11] = [
+    "device", "reading", "paired", "flashed", "strike", "same-as", "parted", "family", "mapping", "setting",
+    "note",
+];
+
+fuzz_target!(|input: (u8, &str)| {
+    let (kind, text) = input;
+    let body = decode(KINDS[usize::from(kind) % KINDS.len()], 1, text);
+    if let Some(encoded) = encode(&body, [0; 16]) {
+        assert_eq!(decode(encoded.kind, encoded.version, &encoded.text), body);
+    }
+});
