@@ -24,6 +24,7 @@ use axum::routing::{get, post};
 
 use crate::workshop::{Places, Workshop};
 pub use guard::Door;
+pub use share::open as open_sharing;
 pub use state::App;
 
 /// What `serve` is told.

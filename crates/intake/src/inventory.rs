@@ -37,8 +37,9 @@ impl fmt::Debug for Plain {
     }
 }
 
-/// What a list says of a fact; devices are still names.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// What a list says of a fact; devices are still names. Debug output shows the kind of
+/// value only: a column may be mapped wrongly, and hold a secret.
+#[derive(Clone, PartialEq, Eq)]
 pub enum Said {
     /// A value that needs no looking up.
     Value(Value),
@@ -55,6 +56,19 @@ pub enum Said {
         /// Whether these are all.
         all: bool,
     },
+}
+
+impl fmt::Debug for Said {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Said::Value(Value::Text(_)) => "Text(…)",
+            Said::Value(_) => "Value(…)",
+            Said::Secret(_) => "Secret(…)",
+            Said::SameAs(_) => "SameAs(…)",
+            Said::Aircraft(_) => "Aircraft(…)",
+            Said::Partners { .. } => "Partners(…)",
+        })
+    }
 }
 
 /// One fact that a list states.
@@ -258,15 +272,24 @@ pub fn fields_of(sort: Sort, part: &Part) -> &'static [Field] {
     }
 }
 
-/// Refuses a text that no list can carry.
+/// The longest text that names other devices, characters: several names of the longest.
+const LONGEST_NAMES_CHARS: usize = 1_000_000;
+
+/// Refuses a text that no list can carry as this fact.
 ///
 /// # Errors
 /// It is too long, or has a NUL character; what to do.
-pub fn check_text(text: &str) -> Result<(), String> {
+pub fn check_text(field: Option<Field>, text: &str) -> Result<(), String> {
     if text.contains('\0') {
         return Err("has a NUL character, which no list can carry; take it out".to_owned());
     }
-    if text.len() > LONGEST_TEXT_CHARS && text.chars().count() > LONGEST_TEXT_CHARS {
+    let names = match field {
+        Some(Field::Partners | Field::Aircraft) => true,
+        Some(Field::Secret) => text.get(..8).is_some_and(|start| start.eq_ignore_ascii_case("same as ")),
+        _ => false,
+    };
+    let most = if names { LONGEST_NAMES_CHARS } else { LONGEST_TEXT_CHARS };
+    if text.len() > most && text.chars().count() > most {
         return Err(
             "has more than 10,000 characters; shorten it, and look for a quotation mark that is not closed"
                 .to_owned(),
@@ -280,7 +303,7 @@ pub fn check_text(text: &str) -> Result<(), String> {
 /// # Errors
 /// What is allowed there. The words themselves are not quoted.
 pub fn said(field: Field, text: &str) -> Result<Option<Said>, String> {
-    check_text(text)?;
+    check_text(Some(field), text)?;
     if text.is_empty() {
         return Ok(None);
     }

@@ -263,7 +263,7 @@ impl<'a> Planner<'a, '_> {
         };
         let ends = self.names.ends(self.scene, device, item);
         let end = match &named.end {
-            Some(end) => ends.iter().find(|have| have.eq_ignore_ascii_case(end)).unwrap_or(end).clone(),
+            Some(end) => names::own_key(&ends.iter(), end).unwrap_or_else(|| end.clone()),
             None => match ends.as_slice() {
                 [] => Part::MAIN.to_owned(),
                 [only] => only.clone(),

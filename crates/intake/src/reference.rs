@@ -89,10 +89,14 @@ fn encoded(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// The longest code or name by which a list names a device elsewhere, bytes.
+const LONGEST_LABEL_BYTES: usize = 400;
+
 /// Whether a list can name a device by this code or name without being misread.
 pub fn can_name(label: &str) -> bool {
     let lower = label.to_lowercase();
     !label.is_empty()
+        && label.len() <= LONGEST_LABEL_BYTES
         && label.trim() == label
         && !label.contains(MARKS)
         && !label.chars().any(char::is_control)

@@ -161,7 +161,8 @@ impl Leaf<'_> {
             Field::Partners,
         ];
         let regions = end.rules.as_ref().is_none_or(|rules| !rules.regions.variants.is_empty());
-        let secrets = end.rules.as_ref().is_none_or(|rules| rules.secret != register::family::SecretRule::Absent);
+        let secrets =
+            end.rules.as_ref().is_none_or(|rules| rules.secret != register::family::SecretRule::Absent);
         html! {
             table.facts {
                 caption { "End " (words::name(&end.end.end)) }
@@ -448,13 +449,8 @@ fn note(on: &Leaf, typed: &Typed) -> Markup {
 fn same_as(on: &Leaf, typed: &Typed) -> Markup {
     let form = Form::new("same-as", typed);
     let parted = Form::new("parted", typed);
-    let joined: Vec<DeviceId> = on
-        .scene
-        .register
-        .joined()
-        .filter(|(_, under)| *under == on.device.id)
-        .map(|(id, _)| id)
-        .collect();
+    let joined: Vec<DeviceId> =
+        on.scene.register.joined().filter(|(_, under)| *under == on.device.id).map(|(id, _)| id).collect();
     html! {
         details open[typed.sent("same-as") || typed.sent("parted")] {
             summary { "It was entered twice" }
@@ -479,7 +475,8 @@ fn same_as(on: &Leaf, typed: &Typed) -> Markup {
 /// receiver `model_id`.
 pub fn new(site: &Site, scene: &Scene, fleet: &Fleet, sort: Sort, typed: &Typed) -> Markup {
     let form = Form::new("new", typed);
-    let states: Vec<_> = view::State::ALL.into_iter().map(|state| choice(state.word(), state.word())).collect();
+    let states: Vec<_> =
+        view::State::ALL.into_iter().map(|state| choice(state.word(), state.word())).collect();
     let (bands, regions) = reading::bands_and_regions(scene, None);
     let radio = sort != Sort::Aircraft;
     let body = html! {

@@ -142,7 +142,10 @@ pub(crate) fn cords(cords: &[Cord]) -> Markup {
 }
 
 fn one(cord: &Cord, from: i32, to: i32) -> Markup {
-    let place = cord.aircraft.as_ref().map_or_else(String::new, |card| format!(" in {}", words::clip(&card.spoken())));
+    let place = cord
+        .aircraft
+        .as_ref()
+        .map_or_else(String::new, |card| format!(" in {}", words::clip(&card.spoken())));
     let says = format!(
         "{} with {}{place}: {}. {}",
         words::clip(&cord.transmitter.label()),

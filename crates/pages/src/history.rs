@@ -86,7 +86,9 @@ fn says(scene: &Scene, line: &LogLine) -> Markup {
         return html! { em { "erased" } };
     }
     match &line.body {
-        Body::Opaque => html! { em { "written by a newer program" } " (" (words::name(&line.kind)) "): carried along, not read" },
+        Body::Opaque => {
+            html! { em { "written by a newer program" } " (" (words::name(&line.kind)) "): carried along, not read" }
+        }
         body => body_words(scene, body),
     }
 }

@@ -23,6 +23,7 @@ pub mod ids;
 pub mod import;
 pub mod link;
 pub mod links;
+mod reading;
 pub mod settings;
 pub mod sharing;
 pub mod sheet;
@@ -30,7 +31,6 @@ pub mod site;
 pub mod spares;
 pub mod today;
 pub mod whatif;
-mod reading;
 mod words;
 
 pub use maud::Markup;

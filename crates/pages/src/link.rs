@@ -32,15 +32,22 @@ pub struct LinkSheet<'a> {
     pub family: Option<&'a Family>,
 }
 
+/// A mend's action or a check's text as the forms of [`page`] send it back: a name in it may
+/// hold characters that no form brings home unchanged, so the door compares these.
+pub fn sent_as(text: &str) -> String {
+    words::clip_to(text, usize::MAX)
+}
+
 /// One verdict: the answer, every rule with both values, checks, mends.
 ///
-/// Forms: each mend posts `index` and `action` to `/link/{tx}/{rx}/mend` (form `mend`);
+/// Forms: each mend posts `index` and `action` (see [`sent_as`]) to `/link/{tx}/{rx}/mend` (form `mend`);
 /// each check posts `index`, `check` (its text) and, where it is about one fact, `device`,
 /// `part`, `field`, the value as in [`crate::device::page`], `how`, `seen` to
 /// `/link/{tx}/{rx}/check` (form `check-INDEX`).
 pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed: &Typed) -> Markup {
     let link = sheet.link;
-    let title = format!("{} with {}", words::clip(&link.transmitter.label()), words::clip(&link.receiver.label()));
+    let title =
+        format!("{} with {}", words::clip(&link.transmitter.label()), words::clip(&link.receiver.label()));
     let body = html! {
         p.answer {
             (words::verdict(link.verdict()))
@@ -141,7 +148,7 @@ fn mends(site: &Site, sheet: &LinkSheet, typed: &Typed) -> Markup {
                             @if mend.breaks.is_empty() { p.small { "It breaks no other link." } }
                             (form.post(site, &action, &html! {
                                 (hidden("index", &at.to_string()))
-                                (hidden("action", &mend.action))
+                                (hidden("action", &sent_as(&mend.action)))
                                 @if at == 0 { (send_main("I did this")) } @else { p { (send("I did this")) } }
                             }))
                         }
@@ -190,7 +197,7 @@ fn checks(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed: &
                                         summary { "Write down what you see" }
                                         (form.post(site, &action, &html! {
                                             (hidden("index", &at.to_string()))
-                                            (hidden("check", &check.text))
+                                            (hidden("check", &sent_as(&check.text)))
                                             (hidden("device", &device.to_string()))
                                             (reading::inputs(&form, site, scene, fleet, *device, part, *field))
                                             @if at == 0 && sheet.mends.is_empty() { (send_main("Write it down")) }

@@ -117,7 +117,10 @@ pub(crate) fn why(link: &Link) -> &str {
     if worst == Some(Status::Pass) {
         return "";
     }
-    link.findings.iter().find(|finding| Some(finding.status) == worst).map_or("", |finding| finding.text.as_str())
+    link.findings
+        .iter()
+        .find(|finding| Some(finding.status) == worst)
+        .map_or("", |finding| finding.text.as_str())
 }
 
 /// Links that the filters take. `typed` (form `filter`) tells what is wrong with a

@@ -67,7 +67,9 @@ pub(crate) fn family_names(scene: &Scene) -> Vec<String> {
     scene
         .register
         .families()
-        .map(|(name, used)| used.family.as_ref().map_or_else(|| name.to_owned(), |family| family.name.clone()))
+        .map(|(name, used)| {
+            used.family.as_ref().map_or_else(|| name.to_owned(), |family| family.name.clone())
+        })
         .collect()
 }
 
@@ -91,7 +93,8 @@ pub(crate) fn bands_and_regions(scene: &Scene, family: Option<&str>) -> (Vec<Str
 
 /// How it is known, and when it was seen.
 pub(crate) fn how_and_seen(form: &Form, site: &Site) -> Markup {
-    let hows: Vec<Choice> = How::ALL.into_iter().rev().map(|how| choice(how.word(), words::how(how))).collect();
+    let hows: Vec<Choice> =
+        How::ALL.into_iter().rev().map(|how| choice(how.word(), words::how(how))).collect();
     html! {
         div.fields {
             (form.select(Input::new("how", "How it is known").start(How::Seen.word()), &hows))
@@ -126,16 +129,22 @@ fn value(form: &Form, scene: &Scene, fleet: &Fleet, device: DeviceId, part: &Par
         .and_then(|device| device.part(part))
         .and_then(|facts| view::words(facts, Field::Family))
         .and_then(|name| scene.register.family(&name).map(|family| family.name.clone()));
-    let unknown = form.tick(Input::new("unknown", "It is not known any more").hint("Leave the value empty then"));
+    let unknown =
+        form.tick(Input::new("unknown", "It is not known any more").hint("Leave the value empty then"));
     match field {
         Field::State => {
-            let states: Vec<Choice> = State::ALL.into_iter().map(|state| choice(state.word(), state.word())).collect();
+            let states: Vec<Choice> =
+                State::ALL.into_iter().map(|state| choice(state.word(), state.word())).collect();
             form.select(input, &states)
         }
         Field::Aircraft => html! { (aircraft(form, fleet, "value", "")) (unknown) },
         Field::Family => html! { (form.suggest(input, &family_names(scene))) (unknown) },
-        Field::Band => html! { (form.suggest(input, &bands_and_regions(scene, family.as_deref()).0)) (unknown) },
-        Field::Region => html! { (form.suggest(input, &bands_and_regions(scene, family.as_deref()).1)) (unknown) },
+        Field::Band => {
+            html! { (form.suggest(input, &bands_and_regions(scene, family.as_deref()).0)) (unknown) }
+        }
+        Field::Region => {
+            html! { (form.suggest(input, &bands_and_regions(scene, family.as_deref()).1)) (unknown) }
+        }
         Field::ModelId => html! {
             (form.text(input.hint("A number, or off when the check is switched off")))
             (unknown)
@@ -184,8 +193,7 @@ pub(crate) fn secret(form: &Form, same: &[Choice], required: bool) -> Markup {
             "Type it exactly. The workshop keeps a keyed fingerprint that compares two ends; the secret itself is stored nowhere and shown nowhere."
         )))
         @if !same.is_empty() {
-            @let mut choices = vec![choice("", "none")];
-            @let _ = choices.extend_from_slice(same);
+            @let choices: Vec<Choice> = std::iter::once(choice("", "none")).chain(same.iter().cloned()).collect();
             (form.select(Input::new("same", "The same as that of"), &choices))
         }
     }

@@ -1,5 +1,7 @@
 //! Words: names that come from anywhere, moments, sources, verdicts.
 
+use std::fmt::Write as _;
+
 use maud::{Markup, html};
 use register::field::How;
 use register::rule::{Answer, Verdict};
@@ -28,7 +30,7 @@ fn visible(text: &str, into: &mut String, most: usize) -> bool {
             '\u{7f}' => into.push('\u{2421}'),
             '\u{80}'..='\u{9f}' => into.push('\u{fffd}'),
             '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                into.push_str(&format!("⟨U+{:04X}⟩", u32::from(c)));
+                let _ = write!(into, "⟨U+{:04X}⟩", u32::from(c));
             }
             c => into.push(c),
         }
@@ -160,7 +162,7 @@ pub(crate) fn count(number: u64) -> String {
     let digits = number.to_string();
     let mut out = String::new();
     for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at) % 3 == 0 {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
             out.push(',');
         }
         out.push(digit);
@@ -202,7 +204,7 @@ pub(crate) fn encode(text: &str) -> String {
         if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~') {
             out.push(char::from(byte));
         } else {
-            out.push_str(&format!("%{byte:02X}"));
+            let _ = write!(out, "%{byte:02X}");
         }
     }
     out

@@ -12,6 +12,7 @@ pub mod family;
 pub mod field;
 pub mod fleet;
 pub mod id;
+pub mod ids;
 pub mod mend;
 pub mod minutes;
 pub mod plan;

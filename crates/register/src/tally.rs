@@ -9,6 +9,7 @@
 //! of [`crate::verdict::best`], pair for pair.
 
 mod code;
+mod hearing;
 mod index;
 mod row;
 
@@ -19,7 +20,8 @@ use crate::id::DeviceId;
 use crate::rule::{Rule, Status, Verdict};
 
 use self::code::Code;
-pub(crate) use self::index::Index;
+pub(crate) use self::hearing::Hearing;
+use self::index::Index;
 use self::row::Scratch;
 pub use self::row::{Cell, Row};
 
@@ -129,7 +131,7 @@ impl Job {
     /// Sorts the receivers into classes; nothing is counted yet.
     pub fn new(fleet: &Fleet) -> Job {
         let index = Index::of(fleet);
-        Job { scratch: Scratch::new(&index), index, rows: vec![None; fleet.transmitters.len()], next: 0 }
+        Job { scratch: Scratch::new(), index, rows: vec![None; fleet.transmitters.len()], next: 0 }
     }
 
     /// How many transmitters there are to count.
@@ -152,7 +154,7 @@ impl Job {
     /// Counts some transmitters without changing the job, so that several threads of a
     /// door can each count a piece.
     pub fn piece(&self, fleet: &Fleet, transmitters: Range<usize>) -> Piece {
-        let mut scratch = Scratch::new(&self.index);
+        let mut scratch = Scratch::new();
         let from = transmitters.start.min(self.rows.len());
         let to = transmitters.end.min(self.rows.len());
         Piece { from, rows: (from..to).map(|at| row::alike(&self.index, fleet, at, &mut scratch)).collect() }
@@ -230,7 +232,7 @@ impl Tally {
         if transmitter >= self.rows.len() {
             return Row::default();
         }
-        row::row(&self.index, fleet, transmitter, &mut Scratch::new(&self.index))
+        row::row(&self.index, fleet, transmitter, &mut Scratch::new())
     }
 
     /// The link families that links are reported under, in order.
@@ -267,7 +269,7 @@ impl Tally {
             None => 0..self.rows.len(),
         };
         let picked = self.picked(fleet, filter);
-        let mut scratch = Scratch::new(&self.index);
+        let mut scratch = Scratch::new();
         let push = |page: &mut Page, transmitter: usize, receiver: usize| {
             if page.total >= offset && page.links.len() < limit {
                 page.links.push((transmitter, receiver));

@@ -73,7 +73,7 @@ fn load_and_fold(path: &Path) -> u64 {
     let mut register = Register::begin(prelude.iter().map(|(stamp, body)| (stamp, body)));
     store
         .for_each(0, |stamp, body| {
-            register.fold(&stamp, body);
+            let _ = register.fold(&stamp, body); // the order is right, and the prelude was given
         })
         .expect("it can be read");
     let count = register.entries();
@@ -196,11 +196,11 @@ fn in_turns(rounds: u32, mut one: impl FnMut(), mut other: impl FnMut()) -> (Dur
     best
 }
 
+type Load = fn(&Path) -> u64;
+
 fn ratios() {
     let path = &LOGBOOK.1;
-    let loads: [(&str, fn(&Path) -> u64); 2] =
-        [("loading", load), ("loading into a register", load_and_fold)];
-    for (what, loading) in loads {
+    for (what, loading) in [("loading", load as Load), ("loading into a register", load_and_fold)] {
         let (ours, bare) = in_turns(
             3,
             || assert_eq!(loading(path), u64::from(ENTRIES)),

@@ -23,6 +23,8 @@ CREATE INDEX entries_in_order ON entries (clock, id);
 CREATE INDEX entries_by_subject ON entries (subject);
 -- Not unique: a forked chain is kept and shown, not refused.
 CREATE INDEX entries_by_replica ON entries (replica, seq);
+-- The few entries that change how others are read, wanted first.
+CREATE INDEX entries_of_prelude ON entries (clock, id) WHERE kind IN ('strike', 'same-as', 'parted');
 
 -- Family files, column mappings and the like, by the SHA-256 of their bytes.
 CREATE TABLE files (

@@ -9,6 +9,7 @@ pub mod keys;
 mod append;
 mod backup;
 mod chain;
+mod decode;
 mod erase;
 mod error;
 mod export;

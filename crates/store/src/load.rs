@@ -3,8 +3,9 @@
 use register::entry::{Body, Stamp};
 use register::id::{DeviceId, Digest, EntryId};
 use rusqlite::{OptionalExtension as _, Params, Row};
-use wire::body::{PRELUDE_KINDS, decode};
+use wire::body::PRELUDE_KINDS;
 
+use crate::decode;
 use crate::error::StoreError;
 use crate::open::Store;
 use crate::place;
@@ -49,6 +50,9 @@ impl Store {
         let query = if after_row <= 0 { query.replace("row > ?1", "+row > ?1") } else { query };
         let mut statement = self.conn.prepare_cached(&query).map_err(self.sql())?;
         let mut rows = statement.query([after_row]).map_err(self.sql())?;
+        if after_row <= 0 {
+            return decode::for_each(&mut rows, f).map_err(self.sql());
+        }
         while let Some(row) = rows.next().map_err(self.sql())? {
             let (stamp, body) = entry(row).map_err(self.sql())?;
             f(stamp, body);
@@ -62,12 +66,14 @@ impl Store {
     /// # Errors
     /// The workshop can't be read.
     pub fn prelude(&self) -> Result<Vec<(Stamp, Body)>, StoreError> {
+        // The words stand in the query, or SQLite could not use the index made for it.
+        let kinds = PRELUDE_KINDS.map(|kind| format!("'{kind}'")).join(", ");
         let query = format!(
-            "SELECT {STAMP}, kind, version, body FROM entries WHERE kind IN (?1, ?2, ?3)
-             ORDER BY clock, id"
+            "SELECT {STAMP}, kind, version, body FROM entries INDEXED BY entries_of_prelude
+             WHERE kind IN ({kinds}) ORDER BY clock, id"
         );
         let mut statement = self.conn.prepare_cached(&query).map_err(self.sql())?;
-        statement.query_map(PRELUDE_KINDS, entry).and_then(Iterator::collect).map_err(self.sql())
+        statement.query_map((), entry).and_then(Iterator::collect).map_err(self.sql())
     }
 
     /// The entries with a row greater than `row`, in order: what was written since.
@@ -165,7 +171,7 @@ impl Store {
 fn entry(row: &Row<'_>) -> rusqlite::Result<(Stamp, Body)> {
     let stamp = stamp(row)?;
     let body = match (text(row, 6)?, text(row, 8)?) {
-        (Some(kind), Some(body)) => decode(kind, row.get(7)?, body),
+        (Some(kind), Some(body)) => wire::body::decode(kind, row.get(7)?, body),
         _ => Body::Opaque,
     };
     Ok((stamp, body))

@@ -8,6 +8,7 @@ pub mod device;
 pub mod effect;
 pub mod family;
 pub mod history;
+pub mod ids;
 pub mod link;
 pub mod spares;
 pub mod today;

@@ -181,7 +181,8 @@ pub struct Import {
 /// `export`.
 #[derive(Debug, ClapArgs)]
 pub struct Export {
-    /// The file to write; `-` for standard output
+    /// The file to write, which must not exist yet; `-` for standard output. Beside a
+    /// workshop file in TOML the family files are written, too
     #[arg(default_value = "-")]
     pub to: PathBuf,
     /// The form [default: by the file's name, else jsonl]
@@ -366,6 +367,9 @@ pub struct Ids {
     /// Propose new model IDs for this family, changing the fewest
     #[arg(long, value_name = "FAMILY")]
     pub allocate: Option<String>,
+    /// With --allocate: leave checks that are switched off alone
+    #[arg(long, requires = "allocate")]
+    pub leave_off: bool,
 }
 
 /// `families`.

@@ -208,7 +208,7 @@ impl Job {
         let raw = self.reader.get_ref().get_ref().get(from..to)?;
         let blank = raw.iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
         let mut ends = &raw[..blank];
-        let mut skipped_feeds = ends.iter().filter(|byte| **byte == b'\n').count() as u64;
+        let mut skipped_feeds = count(ends, b'\n');
         if self.after_return && ends.first() == Some(&b'\n') {
             ends = &ends[1..];
         }
@@ -218,7 +218,7 @@ impl Job {
         }
         self.row += 1;
         let line = self.lines + skipped_feeds + 1;
-        skipped_feeds += raw[blank..].iter().filter(|byte| **byte == b'\n').count() as u64;
+        skipped_feeds += count(&raw[blank..], b'\n');
         self.lines += skipped_feeds;
         self.after_return = raw.last() == Some(&b'\r');
         Some(line)
@@ -232,6 +232,11 @@ impl Job {
         let last = self.record.iter().next_back().unwrap_or_default();
         let raw = self.reader.get_ref().get_ref().get(self.from..).unwrap_or_default();
         // A quotation that is closed has two marks, and one within it is doubled.
-        last.contains('\n') && raw.iter().filter(|byte| **byte == b'"').count() % 2 == 1
+        last.contains('\n') && count(raw, b'"') % 2 == 1
     }
+}
+
+#[expect(clippy::naive_bytecount, reason = "a row is short; no dependency for that")]
+fn count(bytes: &[u8], wanted: u8) -> u64 {
+    bytes.iter().filter(|byte| **byte == wanted).count() as u64
 }

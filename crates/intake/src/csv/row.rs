@@ -142,7 +142,8 @@ impl Builder {
                 if let Ok(RowSort::Device(sort)) = self.sort_of(cells) {
                     for target in [Target::Id, Target::Code, Target::Name] {
                         let name = self.text(cells, target).0.to_lowercase();
-                        if !name.is_empty() {
+                        let is_id = || name.parse::<DeviceId>().is_ok();
+                        if !name.is_empty() && (target != Target::Id || is_id()) {
                             self.inventory.lost.insert((sort, name));
                         }
                     }
@@ -193,7 +194,7 @@ impl Builder {
         }
         for (i, (cell, target)) in cells.record.iter().zip(&self.targets).enumerate() {
             if *target != Target::Ignore {
-                check_text(cell.strip_prefix('\'').unwrap_or(cell))
+                check_text(target.field(), cell.strip_prefix('\'').unwrap_or(cell))
                     .map_err(|says| Wrong { column: Some(i), says })?;
             }
         }

@@ -78,18 +78,16 @@ fn rows(scene: &Scene<'_>, labels: &Labels, device: &Device, sort: Sort, label: 
             merge(&mut rows, first);
         }
     }
-    if rows.is_empty() {
-        rows.push(Row {
-            sort: sort.word(),
-            part: Part::Whole,
-            of: None,
-            how: How::Assumed,
-            seen: Moment(i64::MIN),
-            beside: false,
-            facts: Vec::new(),
-        });
+    if rows.iter().all(|row| row.of.is_some()) {
+        // A device of which nothing is said, and rows that belong to it, still need it.
+        rows.insert(0, empty(sort.word(), Part::Whole, None));
     }
     rows
+}
+
+/// A row that only says that there is something.
+fn empty(sort: &'static str, part: Part, of: Option<String>) -> Row {
+    Row { sort, part, of, how: How::Assumed, seen: Moment(i64::MIN), beside: false, facts: Vec::new() }
 }
 
 /// Makes a row for each way and moment in which facts of this part were seen.
@@ -129,15 +127,7 @@ fn spread(rows: &mut Vec<Row>, sheet: &Sheet, sort: Sort, label: &Label) {
     sheet.facts.iter().for_each(&mut put);
     let is_empty_part = sheet.facts.is_empty() && sheet.part != Part::Whole;
     if let (true, Part::Memory(_)) = (is_empty_part, &sheet.part) {
-        rows.push(Row {
-            sort: "memory",
-            part: sheet.part.clone(),
-            of: Some(label.words()),
-            how: How::Assumed,
-            seen: Moment(i64::MIN),
-            beside: false,
-            facts: Vec::new(),
-        });
+        rows.push(empty("memory", sheet.part.clone(), Some(label.words())));
     }
 }
 

@@ -43,7 +43,9 @@ impl Planner<'_, '_> {
                     }
                 }
             };
-            let family = if let Some(family) = families.get(&settled.part) { family.clone() } else {
+            let family = if let Some(family) = families.get(&settled.part) {
+                family.clone()
+            } else {
                 let family = self.family(device, facts, &end);
                 families.insert(&settled.part, family.clone());
                 family

@@ -100,7 +100,10 @@ impl Planner<'_, '_> {
         let is_new = match several {
             [] => false,
             [only] => match held.as_slice() {
-                [told] if alike(&told.value, &only.value) => is_stronger(told, only, context.how),
+                // What a row is told by is no news in it.
+                [told] if alike(&told.value, &only.value) => {
+                    !matches!(field, Field::Code | Field::Name) && is_stronger(told, only, context.how)
+                }
                 _ => !said_before(only),
             },
             _ => {

@@ -53,7 +53,7 @@ pub(super) struct Names<'a> {
     sorts: HashMap<DeviceId, Sort>,
     /// By code, or by name where there is no code.
     labels: ByWords,
-    names: ByWords,
+    called: ByWords,
 }
 
 fn add(map: &mut ByWords, sort: Sort, words: &str, id: DeviceId) {
@@ -78,7 +78,7 @@ impl<'a> Names<'a> {
         new_id: &mut dyn FnMut() -> DeviceId,
     ) -> Names<'a> {
         let mut held = Held { codes: HashMap::new(), names: HashMap::new(), uncoded: HashMap::new() };
-        let (mut labels, mut names) = (HashMap::new(), HashMap::new());
+        let (mut labels, mut called) = (HashMap::new(), HashMap::new());
         let mut sorts = HashMap::new();
         for device in scene.devices() {
             let Some(sort) = device.sort else { continue };
@@ -91,7 +91,7 @@ impl<'a> Names<'a> {
             }
             if let Some(name) = &name {
                 add(&mut held.names, sort, name, device.id);
-                add(&mut names, sort, name, device.id);
+                add(&mut called, sort, name, device.id);
                 if code.is_none() {
                     add(&mut held.uncoded, sort, name, device.id);
                     add(&mut labels, sort, name, device.id);
@@ -110,7 +110,7 @@ impl<'a> Names<'a> {
                         add(&mut labels, item.sort, words, id);
                     }
                     if let Some(name) = &item.name {
-                        add(&mut names, item.sort, name, id);
+                        add(&mut called, item.sort, name, id);
                     }
                 } else {
                     slot = Slot::Refused(
@@ -126,7 +126,7 @@ impl<'a> Names<'a> {
         for (at, unit) in inventory.units.iter().enumerate() {
             units[unit.item].push(at);
         }
-        Names { inventory, slots, units, items, sorts, labels, names }
+        Names { inventory, slots, units, items, sorts, labels, called }
     }
 
     /// The rows of an item.
@@ -149,7 +149,7 @@ impl<'a> Names<'a> {
         let lower = name.trim().to_lowercase();
         let sorts = [Sort::Transmitter, Sort::Receiver, Sort::Aircraft];
         let sorts = || sorts.into_iter().filter(|have| sort.is_none_or(|sort| sort == *have));
-        for map in [&self.labels, &self.names] {
+        for map in [&self.labels, &self.called] {
             let mut found = sorts().filter_map(|sort| map.get(&(sort, lower.clone()))).flatten();
             match (found.next(), found.next()) {
                 (Some(id), None) => return Found::One(*id, self.items.get(id).copied()),
@@ -169,8 +169,10 @@ impl<'a> Names<'a> {
             scene.device(device).map(|device| device.ends.keys().cloned().collect()).unwrap_or_default();
         if let Some(item) = item {
             for key in self.inventory.items[item].ends.keys() {
-                if !ends.iter().any(|have| have.to_lowercase() == key.to_lowercase()) {
-                    ends.push(key.clone());
+                if let Part::End(key) = self.own_part(scene, item, Part::End(key.clone()))
+                    && !ends.contains(&key)
+                {
+                    ends.push(key);
                 }
             }
         }
@@ -181,9 +183,14 @@ impl<'a> Names<'a> {
     pub(super) fn own_part(&self, scene: &Scene<'_>, item: usize, part: Part) -> Part {
         let Slot::Known(id) = self.slots[item] else { return part };
         let Some(device) = scene.device(id) else { return part };
+        let listed = &self.inventory.items[item];
         match part {
             Part::Whole => Part::Whole,
-            Part::End(key) => Part::End(own_key(device.ends.keys(), &key).unwrap_or(key)),
+            Part::End(key) => {
+                // Two keys of the list never become one.
+                let own = own_key(&device.ends.keys(), &key).filter(|own| !listed.ends.contains_key(own));
+                Part::End(own.unwrap_or(key))
+            }
             Part::Memory(key) => {
                 let named = || {
                     // A list that only has names of memories still finds them.
@@ -193,14 +200,15 @@ impl<'a> Names<'a> {
                     });
                     found.next().filter(|_| found.next().is_none()).map(|(key, _)| key.clone())
                 };
-                let own = own_key(device.memories.keys(), &key).or_else(named);
-                Part::Memory(own.unwrap_or(key))
+                let own = own_key(&device.memories.keys(), &key).or_else(named);
+                Part::Memory(own.filter(|own| !listed.memories.contains_key(own)).unwrap_or(key))
             }
         }
     }
 }
 
-fn own_key<'k>(keys: impl Iterator<Item = &'k String> + Clone, key: &str) -> Option<String> {
+/// The key as it is spelled among `keys`: just so, else in another letter case.
+pub(super) fn own_key<'k>(keys: &(impl Iterator<Item = &'k String> + Clone), key: &str) -> Option<String> {
     let lower = key.to_lowercase();
     keys.clone()
         .find(|have| *have == key)

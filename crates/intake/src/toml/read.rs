@@ -248,6 +248,7 @@ impl Reader<'_> {
         };
         let facts = self.facts(table, &place);
         if problems < self.desk.count() {
+            let id = id.filter(|_| item.id.is_some());
             for words in item.code.iter().chain(&item.name).chain(&id) {
                 self.inventory.lost.insert((sort, words.to_lowercase()));
             }
@@ -303,12 +304,16 @@ impl Reader<'_> {
             let key = match (key, name) {
                 (Some(key), _) => key,
                 (None, "end") => Part::MAIN.to_owned(),
-                _ => if let Some(name) = self.key_text(table, &path, "name") { name } else {
-                    self.desk.report(line, &path, "has no key and no name; write `key = \"1\"`");
-                    continue;
-                },
+                _ => {
+                    if let Some(name) = self.key_text(table, &path, "name") {
+                        name
+                    } else {
+                        self.desk.report(line, &path, "has no key and no name; write `key = \"1\"`");
+                        continue;
+                    }
+                }
             };
-            if !keys.insert(key.to_lowercase()) {
+            if !keys.insert(key.clone()) {
                 self.desk.report(
                     line,
                     join(&path, "key"),

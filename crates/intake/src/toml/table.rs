@@ -43,6 +43,7 @@ impl<'a> Desk<'a> {
     /// What was noted, by line.
     pub(super) fn into_problems(mut self) -> Vec<Problem> {
         self.problems.sort_by(|a, b| (a.line, &a.key).cmp(&(b.line, &b.key)));
+        self.problems.dedup();
         if self.problems.len() > MOST_PROBLEMS {
             let more = self.problems.len() - MOST_PROBLEMS;
             self.problems.truncate(MOST_PROBLEMS);
@@ -119,13 +120,15 @@ pub(super) fn tables<'t>(
 pub(super) fn text(desk: &mut Desk<'_>, table: &DeTable<'_>, path: &str, name: &str) -> Option<String> {
     let (key, value) = table.get_key_value(name)?;
     let line = desk.line_at(key.span().start);
-    if let Some(words) = words(value.get_ref()) { match inventory::check_text(&words) {
-        Ok(()) => Some(words).filter(|words| !words.is_empty()),
-        Err(says) => {
-            desk.report(line, join(path, name), says);
-            None
+    if let Some(words) = words(value.get_ref()) {
+        match inventory::check_text(None, &words) {
+            Ok(()) => Some(words).filter(|words| !words.is_empty()),
+            Err(says) => {
+                desk.report(line, join(path, name), says);
+                None
+            }
         }
-    } } else {
+    } else {
         let says = format!("is {}; write text in quotation marks", kind(value.get_ref()));
         desk.report(line, join(path, name), says);
         None

@@ -46,7 +46,8 @@ fn the_same_list_in_every_dress_says_the_same() {
         "R8 end:main band 868 MHz",
         "R8 end:main firmware 3.0",
     ];
-    let semicolons = "Code;Name;Band;Firmware\r\nR7;\"Süd, \"\"alt\"\"\nneu\";2,4 GHz;4,1\r\nR8;Öre;868 MHz;3,0\r\n";
+    let semicolons =
+        "Code;Name;Band;Firmware\r\nR7;\"Süd, \"\"alt\"\"\nneu\";2,4 GHz;4,1\r\nR8;Öre;868 MHz;3,0\r\n";
     let commas = "Code,Name,Band,Firmware\nR7,\"Süd, \"\"alt\"\"\nneu\",\"2,4 GHz\",4.1\nR8,Öre,868 MHz,3.0";
     let latin: Vec<u8> = semicolons.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
     // Quoting: RFC 4180, section 2, rules 5 to 7.
@@ -123,7 +124,8 @@ fn every_bad_row_is_told_by_number_and_the_others_are_offered() {
 
 #[test]
 fn a_repeated_row_is_told_and_several_ends_are_not() {
-    let list = "Code;Name;End;Band\nR7;Dual;low;868 MHz\nR7;Dual;high;2,4 GHz\nR7;Dual;low;868 MHz\nR8;;;\nR8;;;\n";
+    let list =
+        "Code;Name;End;Band\nR7;Dual;low;868 MHz\nR7;Dual;high;2,4 GHz\nR7;Dual;low;868 MHz\nR8;;;\nR8;;;\n";
     let (read, plan) = Book::new().plan_csv(list.as_bytes(), Some(Sort::Receiver));
     let told: Vec<String> = read.bad.iter().map(ToString::to_string).collect();
     assert_eq!(
@@ -135,7 +137,10 @@ fn a_repeated_row_is_told_and_several_ends_are_not() {
         ]
     );
     let ends: Vec<Part> = plan.proposals[0].changes.iter().map(|change| change.part.clone()).collect();
-    assert!(ends.contains(&Part::End("low".to_owned())) && ends.contains(&Part::End("high".to_owned())), "{ends:?}");
+    assert!(
+        ends.contains(&Part::End("low".to_owned())) && ends.contains(&Part::End("high".to_owned())),
+        "{ends:?}"
+    );
     assert_eq!(plan.proposals.len(), 2);
 }
 
@@ -177,7 +182,10 @@ fn columns_are_guessed_by_their_names() {
         ("Name,Band,Firmware", "Name=name Band=band Firmware=firmware"),
         ("Empfänger;Frequenz;FW;Notiz", "Empfänger=name Frequenz=band FW=firmware Notiz=note"),
         ("Nr.;Sender;Model ID", "Nr.=code Sender=of Model ID=model_id"),
-        ("Code,Link secret,Fitted in,Paired with", "Code=code Link secret=secret Fitted in=aircraft Paired with=paired_with"),
+        (
+            "Code,Link secret,Fitted in,Paired with",
+            "Code=code Link secret=secret Fitted in=aircraft Paired with=paired_with",
+        ),
         ("Receiver,Name,PIN,Colour", "Name=name"),
     ];
     for (header, want) in rows {
@@ -206,7 +214,10 @@ fn a_mapping_is_kept_as_text() {
     assert_eq!(Mapping::from_text(&kept.to_text()), Ok(kept));
     for (text, want) in [
         ("", "the column mapping can't be read; map the columns again"),
-        ("schema = 1\n[columns]\n\"a\" = \"nothing\"\n", "the column mapping can't be read; map the columns again"),
+        (
+            "schema = 1\n[columns]\n\"a\" = \"nothing\"\n",
+            "the column mapping can't be read; map the columns again",
+        ),
         ("schema = 1\n[columns\n", "the column mapping can't be read (line 2); map the columns again"),
     ] {
         assert_eq!(Mapping::from_text(text).unwrap_err().to_string(), want, "{text}");
@@ -291,8 +302,10 @@ fn memories_belong_to_their_transmitter_wherever_they_stand() {
     assert_eq!(read.bad, []);
     assert_eq!(
         plan.bad.iter().map(ToString::to_string).collect::<Vec<_>>(),
-        ["row 5: belongs to a transmitter that is neither in this list nor in the workshop; correct its name, or add \
-          a row for it"]
+        [
+            "row 5: belongs to a transmitter that is neither in this list nor in the workshop; correct its name, or add \
+          a row for it"
+        ]
     );
     let labels: Vec<&str> = plan.proposals.iter().map(|proposal| proposal.label.as_str()).collect();
     assert_eq!(labels, ["Kestrel kite", "T1 Big one"], "the aircraft is offered as a new one");

@@ -41,8 +41,14 @@ impl Book {
     pub fn say(&mut self, subject: DeviceId, seen: Moment, body: Body) -> EntryId {
         self.next += 1;
         let id = EntryId(u128::from(self.next));
-        let stamp =
-            Stamp { id, replica: ReplicaId(1), clock: Clock(self.next), seen, recorded: NOW.max(seen), subject };
+        let stamp = Stamp {
+            id,
+            replica: ReplicaId(1),
+            clock: Clock(self.next),
+            seen,
+            recorded: NOW.max(seen),
+            subject,
+        };
         let _ = self.register.fold(&stamp, body);
         id
     }
@@ -87,7 +93,9 @@ pub fn fingerprint(secret: &str) -> SecretMark {
     if secret.is_empty() {
         return SecretMark::Blank;
     }
-    let print = secret.bytes().fold(0x9e37_79b9_u128, |print, byte| (print ^ u128::from(byte)).wrapping_mul(0x0100_0193));
+    let print = secret
+        .bytes()
+        .fold(0x9e37_79b9_u128, |print, byte| (print ^ u128::from(byte)).wrapping_mul(0x0100_0193));
     SecretMark::Print { key: 7, print }
 }
 

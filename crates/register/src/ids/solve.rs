@@ -266,7 +266,8 @@ impl Search {
             }
         }
         for clique in &self.cliques {
-            let open: Vec<usize> = clique.iter().copied().filter(|group| self.given[*group].is_none()).collect();
+            let open: Vec<usize> =
+                clique.iter().copied().filter(|group| self.given[*group].is_none()).collect();
             let costs: Vec<Vec<i64>> = open
                 .iter()
                 .map(|group| {
@@ -534,28 +535,31 @@ mod tests {
     }
 
     fn problem() -> impl Strategy<Value = Problem> {
-        (1..7usize, 1..5u32, proptest::option::of(0..6u32), 0..4u32).prop_flat_map(|(groups, span, off, dense)| {
-            let full = proptest::collection::vec((0..3u32, proptest::collection::vec(0..7u32, 0..4)), groups);
-            let on = proptest::collection::btree_set(0..6u32, 0..3);
-            let clash = prop_oneof![3 => Just(Clash::Always), 1 => on.prop_map(Clash::On)];
-            let most = groups * usize::try_from(dense).unwrap();
-            let clashes = proptest::collection::vec((0..groups, 0..groups, clash), 0..=most);
-            (full, clashes).prop_map(move |(full, clashes)| {
-                let mut problem = Problem::new(groups, 1, 1 + span, off);
-                for (group, (unknown, held)) in full.into_iter().enumerate() {
-                    problem.full[group] = unknown + u32::try_from(held.len()).unwrap();
-                    for id in held {
-                        *problem.saved[group].entry(id).or_default() += 1;
+        (1..7usize, 1..5u32, proptest::option::of(0..6u32), 0..4u32).prop_flat_map(
+            |(groups, span, off, dense)| {
+                let full =
+                    proptest::collection::vec((0..3u32, proptest::collection::vec(0..7u32, 0..4)), groups);
+                let on = proptest::collection::btree_set(0..6u32, 0..3);
+                let clash = prop_oneof![3 => Just(Clash::Always), 1 => on.prop_map(Clash::On)];
+                let most = groups * usize::try_from(dense).unwrap();
+                let clashes = proptest::collection::vec((0..groups, 0..groups, clash), 0..=most);
+                (full, clashes).prop_map(move |(full, clashes)| {
+                    let mut problem = Problem::new(groups, 1, 1 + span, off);
+                    for (group, (unknown, held)) in full.into_iter().enumerate() {
+                        problem.full[group] = unknown + u32::try_from(held.len()).unwrap();
+                        for id in held {
+                            *problem.saved[group].entry(id).or_default() += 1;
+                        }
                     }
-                }
-                for (one, other, clash) in clashes {
-                    if one != other {
-                        problem.clash(one, other, &clash);
+                    for (one, other, clash) in clashes {
+                        if one != other {
+                            problem.clash(one, other, &clash);
+                        }
                     }
-                }
-                problem
-            })
-        })
+                    problem
+                })
+            },
+        )
     }
 
     proptest! {

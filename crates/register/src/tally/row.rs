@@ -87,7 +87,7 @@ type Table = Arc<[u16]>;
 /// A transmitter's end with every class of receiver ends.
 #[derive(Debug, Default)]
 pub(crate) struct EndCodes {
-    codes: Vec<Code>,
+    pub(super) codes: Vec<Code>,
     /// The family all its links are reported under, or that of each class.
     family: u32,
     families: Vec<u32>,
@@ -124,7 +124,7 @@ const DENSE_FAMILIES: usize = 32;
 const KEPT_TABLES: usize = 256;
 
 impl Scratch {
-    pub(super) fn new(_: &Index) -> Scratch {
+    pub(super) fn new() -> Scratch {
         Scratch {
             families: HashMap::new(),
             bands: HashMap::new(),

@@ -137,7 +137,7 @@ fn a_forked_replica_is_named_with_both_entries() {
         one.max(other)
     );
     assert_eq!(expected.to_string(), text);
-    assert_eq!(store.verify().unwrap().problems, [expected.clone()]);
+    assert_eq!(store.verify().unwrap().problems, std::slice::from_ref(&expected));
     write(&mut store, &[note("life goes on")]);
     assert_eq!(store.verify().unwrap().problems, [expected], "the fork is shown, nothing else breaks");
 }

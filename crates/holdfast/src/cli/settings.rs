@@ -1,0 +1,163 @@
+//! `minutes` and `settings`.
+
+use anyhow::{Context as _, bail};
+use register::minutes::MinutesTable;
+use serde::Serialize;
+use units::Minutes;
+
+use super::args::{MinutesWhat, SettingsWhat};
+use super::link::minutes as words;
+use super::table::Table;
+use super::Session;
+use crate::values;
+
+/// The minutes of one check or mend.
+#[derive(Serialize)]
+struct Row {
+    key: String,
+    minutes: f64,
+    shipped: Option<f64>,
+    own: bool,
+}
+
+/// More than this is no work at the bench.
+const MOST_MINUTES: f64 = 10_000.0;
+
+/// Lists or changes minutes.
+pub fn minutes(session: &mut Session, what: Option<MinutesWhat>) -> anyhow::Result<()> {
+    match what.unwrap_or(MinutesWhat::List) {
+        MinutesWhat::List => {
+            let workshop = session.workshop()?;
+            let table = workshop.register().minutes().clone();
+            let shipped = MinutesTable::shipped();
+            let rows: Vec<Row> = table
+                .keys()
+                .into_iter()
+                .map(|key| Row {
+                    key: key.to_owned(),
+                    minutes: table.lookup(key, None).0,
+                    shipped: shipped.keys().contains(&key).then(|| shipped.lookup(key, None).0),
+                    own: table.workshop(key).is_some(),
+                })
+                .collect();
+            if session.out.json {
+                return session.out.answer(&rows);
+            }
+            let mut shown = Table::new(&["check or mend", "takes", "as shipped"]);
+            for row in &rows {
+                let shipped = row.shipped.filter(|_| row.own).map(words).unwrap_or_default();
+                shown.row(&[row.key.as_str(), &words(row.minutes), &shipped]);
+            }
+            shown.write(&mut session.out)?;
+            session.out.gap()?;
+            session.out.line(
+                "A family's file may say otherwise for its devices; the workshop's own figures, set with `minutes \
+                 set`, prevail over all.",
+            )?;
+            Ok(())
+        }
+        MinutesWhat::Set { key, minutes } => {
+            check_key(&key)?;
+            check_minutes(minutes)?;
+            change(session, &format!("minutes.{key}"), Some(&minutes.to_string()))?;
+            said(session, &key, &format!("{key} takes {} in this workshop.", Minutes(minutes)))
+        }
+        MinutesWhat::Clear { key } => {
+            check_key(&key)?;
+            change(session, &format!("minutes.{key}"), None)?;
+            said(session, &key, &format!("{key} takes what its family or the shipped figure says."))
+        }
+    }
+}
+
+fn check_key(key: &str) -> anyhow::Result<()> {
+    let shipped = MinutesTable::shipped();
+    if shipped.keys().contains(&key) {
+        return Ok(());
+    }
+    bail!("there is no check or mend of that name; there are {}", shipped.keys().join(", "))
+}
+
+fn check_minutes(minutes: f64) -> anyhow::Result<()> {
+    if minutes.is_finite() && (0.0..=MOST_MINUTES).contains(&minutes) {
+        return Ok(());
+    }
+    bail!("the minutes must lie between 0 and {MOST_MINUTES}")
+}
+
+fn change(session: &mut Session, key: &str, value: Option<&str>) -> anyhow::Result<()> {
+    Ok(session.workshop_or_new()?.set(key, value)?)
+}
+
+fn said(session: &mut Session, key: &str, done: &str) -> anyhow::Result<()> {
+    if session.out.json {
+        return session.out.answer(&serde_json::json!({ "changed": key }));
+    }
+    Ok(session.out.line(done)?)
+}
+
+/// The settings there are, beside the minutes, and what they are for.
+const KNOWN: &[(&str, &str)] = &[
+    ("name", "what the workshop is called"),
+    ("stale.settable_days", "days after which a fact that can be set is worth another look (180)"),
+    ("stale.wearing_days", "days after which a fact that wears is worth another look (365)"),
+];
+
+/// Lists or changes settings.
+pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Result<()> {
+    match what.unwrap_or(SettingsWhat::List) {
+        SettingsWhat::List => {
+            let workshop = session.workshop()?;
+            let register = workshop.register().clone();
+            if session.out.json {
+                let settings: std::collections::BTreeMap<&str, &str> = register.settings().collect();
+                return session.out.answer(&settings);
+            }
+            let mut table = Table::new(&["setting", "value", "what it is for"]);
+            for (key, about) in KNOWN {
+                table.row(&[*key, register.setting(key).unwrap_or("-"), *about]);
+            }
+            for (key, value) in register.settings() {
+                if key.starts_with("minutes.") {
+                    table.row(&[key, value, "see `minutes`"]);
+                } else if !KNOWN.iter().any(|(known, _)| *known == key) {
+                    table.row(&[key, value, "of another version"]);
+                }
+            }
+            Ok(table.write(&mut session.out)?)
+        }
+        SettingsWhat::Set { key, value } => {
+            let value = values::text(&value).map_err(|why| anyhow::anyhow!("the value {why}"))?;
+            check_setting(&key, Some(&value))?;
+            change(session, &key, Some(&value))?;
+            said(session, &key, &format!("{key} is {value} now."))
+        }
+        SettingsWhat::Clear { key } => {
+            check_setting(&key, None)?;
+            change(session, &key, None)?;
+            said(session, &key, &format!("{key} is back to its default."))
+        }
+    }
+}
+
+fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
+    if let Some(which) = key.strip_prefix("minutes.") {
+        check_key(which)?;
+        if let Some(value) = value {
+            check_minutes(value.parse().ok().context("the minutes must be a number")?)?;
+        }
+        return Ok(());
+    }
+    if !KNOWN.iter().any(|(known, _)| *known == key) {
+        let names: Vec<&str> = KNOWN.iter().map(|(name, _)| *name).collect();
+        bail!("there is no setting of that name; there are {} and minutes.…", names.join(", "));
+    }
+    let is_days = key.starts_with("stale.");
+    if let Some(value) = value
+        && is_days
+        && !value.parse::<i64>().is_ok_and(|days| (1..=100_000).contains(&days))
+    {
+        bail!("the days must be a whole number from 1 to 100000");
+    }
+    Ok(())
+}

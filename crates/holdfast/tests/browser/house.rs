@@ -1,0 +1,180 @@
+//! The program, a driver and a browser, each started for one test and ended with it.
+
+use std::io::{BufRead as _, BufReader};
+use std::net::TcpListener;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use fantoccini::{Client, ClientBuilder, Locator};
+use hyper_util::client::legacy::connect::HttpConnector;
+
+fn free_port() -> u16 {
+    TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port()
+}
+
+/// A server on a fresh workshop, and a driver for the browser.
+pub struct House {
+    pub address: String,
+    folder: tempfile::TempDir,
+    server: Child,
+    driver: Child,
+    driver_port: u16,
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        for child in [&mut self.server, &mut self.driver] {
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
+
+impl House {
+    pub async fn open() -> House {
+        let folder = tempfile::tempdir().unwrap();
+        let port = free_port();
+        let mut server = Command::new(env!("CARGO_BIN_EXE_holdfast"))
+            .arg("--workshop")
+            .arg(folder.path().join("own.holdfast"))
+            .args(["serve", "--port", &port.to_string()])
+            .env("HOLDFAST_KEYS", folder.path().join("keys"))
+            .env("HOME", folder.path())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut line = String::new();
+        let mut said = BufReader::new(server.stdout.take().unwrap());
+        said.read_line(&mut line).unwrap();
+        assert!(line.contains("http://127.0.0.1:"), "the server says where it is: {line}");
+        let at = line.find("http://").unwrap();
+        let address = line[at..].split_whitespace().next().unwrap().trim_end_matches('/').to_owned();
+        let driver_port = free_port();
+        let driver = Command::new("chromedriver")
+            .arg(format!("--port={driver_port}"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("chromedriver is installed (./test installs it)");
+        let house = House { address, folder, server, driver, driver_port };
+        for _ in 0..200 {
+            if std::net::TcpStream::connect(("127.0.0.1", driver_port)).is_ok() {
+                return house;
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+        panic!("chromedriver doesn't answer");
+    }
+
+    /// Writes a file that can be chosen in a form.
+    pub fn file(&self, name: &str, bytes: &[u8]) -> String {
+        let path: PathBuf = self.folder.path().join(name);
+        std::fs::write(&path, bytes).unwrap();
+        path.display().to_string()
+    }
+}
+
+/// Somebody with a browser.
+pub struct Visitor {
+    pub client: Client,
+    address: String,
+    width: u32,
+    _profile: tempfile::TempDir,
+}
+
+impl Visitor {
+    pub async fn arrive(house: &House, width: u32, height: u32) -> Visitor {
+        let profile = tempfile::tempdir().unwrap();
+        let arguments = [
+            "--headless".to_owned(),
+            "--no-sandbox".to_owned(),
+            "--disable-gpu".to_owned(),
+            "--disable-quic".to_owned(),
+            "--no-first-run".to_owned(),
+            "--disable-background-networking".to_owned(),
+            "--disable-component-update".to_owned(),
+            "--disable-sync".to_owned(),
+            "--disable-dev-shm-usage".to_owned(),
+            format!("--user-data-dir={}", profile.path().display()),
+            format!("--window-size={width},{height}"),
+        ];
+        let mut capabilities = serde_json::Map::new();
+        let mut chrome = serde_json::json!({ "args": arguments });
+        // A window can't be narrower than a browser's own frame allows; a phone's screen is
+        // set as the device's measures.
+        if width < 500 {
+            chrome["mobileEmulation"] =
+                serde_json::json!({ "deviceMetrics": { "width": width, "height": height, "pixelRatio": 1.0 } });
+        }
+        capabilities.insert("goog:chromeOptions".to_owned(), chrome);
+        capabilities.insert("goog:loggingPrefs".to_owned(), serde_json::json!({ "browser": "ALL" }));
+        let client = ClientBuilder::new(HttpConnector::new())
+            .capabilities(capabilities)
+            .connect(&format!("http://127.0.0.1:{}", house.driver_port))
+            .await
+            .expect("Chromium starts");
+        Visitor { client, address: house.address.clone(), width, _profile: profile }
+    }
+
+    pub async fn leave(self) {
+        self.client.close().await.unwrap();
+    }
+
+    pub async fn go(&self, path: &str) {
+        self.client.goto(&format!("{}{path}", self.address)).await.unwrap();
+    }
+
+    pub async fn text(&self, css: &str) -> String {
+        self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}")).text().await.unwrap()
+    }
+
+    pub async fn fill(&self, css: &str, words: &str) {
+        let field = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        field.clear().await.unwrap();
+        field.send_keys(words).await.unwrap();
+    }
+
+    /// Presses a button or a link and waits for the page it leads to.
+    pub async fn press(&self, css: &str) {
+        let element = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        let _ = self.client.execute("arguments[0].scrollIntoView({block: 'center'})", vec![serde_json::to_value(&element).unwrap()]).await;
+        element.click().await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        // The old page's element goes stale once the new page is there.
+        for _ in 0..100 {
+            if element.tag_name().await.is_err() {
+                break;
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+        self.client.wait().for_element(Locator::Css("h1")).await.unwrap();
+    }
+
+    /// Waits until a page that asks for itself again is done with it.
+    pub async fn until_gone(&self, css: &str) {
+        for _ in 0..300 {
+            if self.client.find(Locator::Css(css)).await.is_err() {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        panic!("{css} is still there");
+    }
+
+    /// Nothing is wider than the screen.
+    pub async fn fits(&self, path: &str) {
+        let wide = self
+            .client
+            .execute("return document.documentElement.scrollWidth - document.documentElement.clientWidth", vec![])
+            .await
+            .unwrap();
+        assert!(wide.as_i64().unwrap() <= 1, "{path} is {wide} px wider than {} px", self.width);
+    }
+
+    /// Keeps a picture of the page where HOLDFAST_SCREENS names a folder.
+    pub async fn picture(&self, name: &str) {
+        let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") else { return };
+        let png = self.client.screenshot().await.unwrap();
+        std::fs::write(Path::new(&folder).join(format!("{name}-{}.png", self.width)), png).unwrap();
+    }
+}

@@ -1,0 +1,575 @@
+//! Every page, drawn from what the engine says about a small fleet.
+
+mod check;
+mod fleet;
+mod hostile;
+
+use register::check::checks;
+use register::effect::what_if;
+use register::family::{read, shipped};
+use register::field::{Field, Part, Sort};
+use register::fleet::Fleet;
+use register::id::DeviceId;
+use register::mend::mends;
+use register::plan;
+use register::rule::Rule;
+use register::scene::{Change, Scene};
+use register::spares::spares;
+use register::today::today;
+use register::value::Value;
+use register::verdict::Link;
+use register::view::Card;
+use units::Minutes;
+
+use pages::family::FamilySheet;
+use pages::form::Typed;
+use pages::link::LinkSheet;
+use pages::sheet::{
+    BadRow, Column, Cord, DeviceDifference, DeviceLine, DeviceSheet, DevicesSheet, Difference, Edit,
+    FileOption, HistorySheet, IdCollision, IdPlace, IdStep, IdsSheet, ImportPreview, LinksQuery, LinksSheet,
+    LogLine, MappingSheet, MatrixCell, MatrixRow, MatrixSheet, MinutesLine, Phone, Progress, SettingsSheet,
+    SharingSheet, WayOn, WhatIfAnswer,
+};
+use pages::site::{Mood, Notice, Site};
+
+use fleet::{HERON, Logbook, R1, R2, R3, R4, SWIFT, T1, T2, WREN, now};
+
+pub fn site(path: &str) -> Site {
+    Site {
+        workshop_name: "Sandbank club".to_owned(),
+        shared: false,
+        is_host: true,
+        form_token: "token-of-this-page".to_owned(),
+        now: now(),
+        notice: None,
+        path: path.to_owned(),
+    }
+}
+
+fn log_lines(book: &Logbook, subject: Option<DeviceId>) -> Vec<LogLine> {
+    book.lines
+        .iter()
+        .rev()
+        .filter(|(stamp, _)| subject.is_none_or(|id| stamp.subject == id))
+        .map(|(stamp, body)| LogLine {
+            stamp: *stamp,
+            body: body.clone(),
+            author: "Kim".to_owned(),
+            struck: false,
+            erased: false,
+            kind: "reading".to_owned(),
+        })
+        .collect()
+}
+
+fn link_page(scene: &Scene, fleet: &Fleet, t: DeviceId, r: DeviceId, typed: &Typed) -> String {
+    let link = fleet.link(scene, t, r).unwrap();
+    let transmitter = fleet.transmitter(link.transmitter.id).unwrap();
+    let receiver = fleet.receiver(link.receiver.id).unwrap();
+    let plan = plan::plan(scene, &link, now());
+    let sheet = LinkSheet {
+        link: &link,
+        checks: &checks(scene, transmitter, receiver, &link),
+        mends: &mends(scene, fleet, transmitter, receiver, &link, now()),
+        plan: plan.as_ref(),
+        family: scene.register.family("whimbrel").map(AsRef::as_ref),
+    };
+    pages::link::page(&site("/link"), scene, fleet, &sheet, typed).into_string()
+}
+
+fn links(scene: &Scene, fleet: &Fleet) -> Vec<Link> {
+    [T1, T2].iter().flat_map(|t| [R1, R2, R3, R4].map(|r| fleet.link(scene, *t, r).unwrap())).collect()
+}
+
+/// Every page of the workshop, by name.
+pub fn all_pages(book: &Logbook) -> Vec<(&'static str, String)> {
+    let register = &book.register;
+    let scene = Scene::new(register);
+    let fleet = Fleet::of(&scene);
+    let none = Typed::none();
+    let links = links(&scene, &fleet);
+    let card = |id: DeviceId| register::view::card(scene.device(id).unwrap());
+    let query = LinksQuery {
+        rule: Some(Rule::Version),
+        transmitter: "T1".to_owned(),
+        page: 2,
+        ..LinksQuery::default()
+    };
+    let cords: Vec<Cord> = links.iter().filter(|link| link.wanted).map(Cord::of).collect();
+    let device = |id: DeviceId, edit: Option<Edit>| {
+        let sheet = DeviceSheet {
+            links: &links[..2],
+            links_total: 8,
+            log: log_lines(book, Some(id)),
+            log_goes_on: true,
+            edit,
+        };
+        pages::device::page(&site("/device"), &scene, &fleet, scene.device(id).unwrap(), &sheet, &none)
+            .into_string()
+    };
+    let whimbrel = register.family("whimbrel").unwrap();
+    let change = Change::Set {
+        device: T1,
+        part: Part::End(Part::MAIN.to_owned()),
+        field: Field::Firmware,
+        value: Value::Text("3.0".to_owned()),
+    };
+    let effect = what_if(&scene, &fleet, &[change], now());
+    let supposed = WhatIfAnswer { supposed: "T1 holds firmware 3.0.".to_owned(), new_device: None };
+    let mut pages: Vec<(&'static str, String)> = vec![
+        ("today", pages::today::page(&site("/"), &today(&scene, &fleet, now())).into_string()),
+        ("cords", pages::cords::page(&site("/cords"), &cords, false).into_string()),
+        ("links", pages::links::page(&site("/links"), &links_sheet(&query, &links), &none).into_string()),
+        (
+            "matrix",
+            pages::links::matrix(&site("/matrix"), &matrix_sheet(&query, &links, &card), &none).into_string(),
+        ),
+        ("link-blocked", link_page(&scene, &fleet, T1, R2, &none)),
+        ("link-unknown", link_page(&scene, &fleet, T1, R4, &none)),
+        ("link-links", link_page(&scene, &fleet, R1, T1, &none)),
+        ("receivers", pages::devices::page(&site("/receivers"), &devices_sheet(&card)).into_string()),
+        ("device-transmitter", device(T1, None)),
+        (
+            "device-receiver",
+            device(R4, Some(Edit { part: Part::End("main".to_owned()), field: Field::Partners })),
+        ),
+        (
+            "device-secret",
+            device(R1, Some(Edit { part: Part::End("main".to_owned()), field: Field::Secret })),
+        ),
+        ("device-aircraft", device(WREN, Some(Edit { part: Part::Whole, field: Field::State }))),
+        ("families", pages::family::list(&site("/families"), register, &["Dunlin".to_owned()]).into_string()),
+        (
+            "family",
+            pages::family::page(
+                &site("/family/Whimbrel"),
+                &FamilySheet { name: "Whimbrel", family: Some(whimbrel), problems: &[], users: &[card(T1)] },
+            )
+            .into_string(),
+        ),
+        ("import", pages::import::upload(&site("/import"), &none).into_string()),
+        ("import-mapping", pages::import::mapping(&site("/import"), &mapping_sheet(), &none).into_string()),
+        ("import-preview", pages::import::preview(&site("/import"), &preview()).into_string()),
+        (
+            "import-progress",
+            pages::import::progress(
+                &site("/import"),
+                &Progress {
+                    what: "Reading club.csv".to_owned(),
+                    done: 1200,
+                    total: 100_000,
+                    unit: "rows".to_owned(),
+                },
+            )
+            .into_string(),
+        ),
+        ("export", pages::export::page(&site("/export")).into_string()),
+        (
+            "spares",
+            pages::spares::page(&site("/spares"), &card(HERON), &spares(&scene, &fleet, HERON, now()))
+                .into_string(),
+        ),
+        (
+            "whatif",
+            pages::whatif::page(&site("/whatif"), &scene, &fleet, &none, Some((&supposed, &effect)))
+                .into_string(),
+        ),
+        ("settings", pages::settings::page(&site("/settings"), &settings(), &none).into_string()),
+        (
+            "history",
+            pages::history::page(
+                &site("/history"),
+                &scene,
+                &HistorySheet {
+                    lines: log_lines(book, None).into_iter().take(12).collect(),
+                    total: 1234,
+                    older: Some("/history?before=5".to_owned()),
+                    newer: None,
+                },
+            )
+            .into_string(),
+        ),
+    ];
+    for (name, sort) in [
+        ("new-transmitter", Sort::Transmitter),
+        ("new-receiver", Sort::Receiver),
+        ("new-aircraft", Sort::Aircraft),
+    ] {
+        pages.push((
+            name,
+            pages::device::new(&site("/device/new"), &scene, &fleet, sort, &none).into_string(),
+        ));
+    }
+    pages.push(("ids", pages::ids::page(&site("/ids"), &ids_sheet(&scene, &fleet, &card)).into_string()));
+    pages.extend(pages_without_fleet());
+    pages
+}
+
+/// Pages that show nothing of the fleet.
+fn pages_without_fleet() -> Vec<(&'static str, String)> {
+    let none = Typed::none();
+    let (file, text) = shipped::demo_families()[1];
+    let typed = Typed {
+        form: "family".to_owned(),
+        values: pages::family_form::from_family(&read::read(file, text).unwrap()),
+        errors: vec![("band[1].low_mhz".to_owned(), "is 2483.5, not below high_mhz".to_owned())],
+    };
+    let sharing = SharingSheet {
+        on: true,
+        addresses: vec!["http://192.0.2.7:7420/".to_owned()],
+        code: Some(("482 913".to_owned(), now())),
+        phones: vec![Phone { name: "192.0.2.9".to_owned(), since: now() }],
+    };
+    let shared = Site {
+        shared: true,
+        notice: Some(Notice { mood: Mood::Good, text: "A code was made.".to_owned() }),
+        ..site("/sharing")
+    };
+    let phone = Site { is_host: false, shared: true, ..site("/code") };
+    let way = [WayOn { href: "/links".to_owned(), label: "To the links".to_owned() }];
+    vec![
+        (
+            "family-new",
+            pages::family_form::page(&site("/family/new"), &["starter-fsk-2g4.toml"], &none).into_string(),
+        ),
+        ("family-wrong", pages::family_form::page(&site("/family/new"), &[], &typed).into_string()),
+        ("sharing-on", pages::sharing::page(&shared, &sharing).into_string()),
+        ("sharing-off", pages::sharing::page(&site("/sharing"), &SharingSheet::default()).into_string()),
+        ("code", pages::sharing::code(&phone, &none).into_string()),
+        ("error-404", pages::error::page(&site("/nowhere"), 404, "", &[]).into_string()),
+        ("error-400", pages::error::page(&site("/links"), 400, "This has no date.", &way).into_string()),
+        ("error-403", pages::error::page(&phone, 403, "", &[]).into_string()),
+    ]
+}
+
+fn links_sheet<'a>(query: &LinksQuery, links: &'a [Link]) -> LinksSheet<'a> {
+    LinksSheet {
+        query: query.clone(),
+        total: 108,
+        of_all: 1200,
+        by_verdict: [1, 199, 1000],
+        links,
+        per_page: 100,
+        families: vec!["Plover".to_owned(), "Whimbrel".to_owned()],
+    }
+}
+
+fn matrix_sheet(query: &LinksQuery, links: &[Link], card: &impl Fn(DeviceId) -> Card) -> MatrixSheet {
+    let cell = |t: DeviceId, r: DeviceId| {
+        links
+            .iter()
+            .find(|link| link.transmitter.id == t && link.receiver.id == r)
+            .map(|link| MatrixCell { verdict: link.verdict(), wanted: link.wanted })
+    };
+    MatrixSheet {
+        query: query.clone(),
+        transmitters: vec![card(T1), card(T2)],
+        transmitters_total: 40,
+        rows: [R1, R2, R4]
+            .map(|r| MatrixRow {
+                receiver: card(r),
+                aircraft: Some(card(SWIFT)),
+                cells: vec![cell(T1, r), cell(T2, r)],
+            })
+            .to_vec(),
+        rows_total: 3,
+        per_page: 50,
+        families: Vec::new(),
+    }
+}
+
+fn devices_sheet(card: &impl Fn(DeviceId) -> Card) -> DevicesSheet {
+    DevicesSheet {
+        sort: Sort::Receiver,
+        lines: vec![
+            DeviceLine { card: card(R1), about: "Whimbrel, 2.4 GHz, in Swift".to_owned(), wanted: [1, 0, 0] },
+            DeviceLine { card: card(R2), about: "Whimbrel, 2.4 GHz, in Heron".to_owned(), wanted: [0, 1, 2] },
+            DeviceLine { card: card(R3), about: String::new(), wanted: [0, 0, 0] },
+        ],
+        total: 250,
+        page: 2,
+        per_page: 100,
+        gone: vec![card(WREN)],
+    }
+}
+
+fn mapping_sheet() -> MappingSheet {
+    MappingSheet {
+        job: "j1".to_owned(),
+        file: "club list.csv".to_owned(),
+        rows: 31,
+        shape: vec!["Columns are parted by semicolons.".to_owned()],
+        columns: vec![
+            Column { at: 0, name: "Nr".to_owned(), filled: 31, means: "code".to_owned() },
+            Column { at: 1, name: String::new(), filled: 2, means: String::new() },
+        ],
+        meanings: vec![(String::new(), "leave it out".to_owned()), ("code".to_owned(), "code".to_owned())],
+        options: vec![FileOption {
+            name: "sort".to_owned(),
+            label: "Every row is".to_owned(),
+            choices: vec![("receiver".to_owned(), "a receiver".to_owned())],
+            chosen: "receiver".to_owned(),
+        }],
+        remembered: true,
+    }
+}
+
+fn preview() -> ImportPreview {
+    let one = |before: &str, after: &str| Difference {
+        what: "firmware".to_owned(),
+        before: before.to_owned(),
+        after: after.to_owned(),
+    };
+    ImportPreview {
+        job: "j1".to_owned(),
+        file: "club list.csv".to_owned(),
+        added: 1,
+        changed: 1,
+        unchanged: 28,
+        bad: 2,
+        differences: vec![
+            DeviceDifference {
+                name: "R1".to_owned(),
+                sort: Some(Sort::Receiver),
+                place: "row 2".to_owned(),
+                new: false,
+                differences: vec![one("4.6", "4.7")],
+            },
+            DeviceDifference {
+                name: "R9".to_owned(),
+                sort: Some(Sort::Receiver),
+                place: "row 3".to_owned(),
+                new: true,
+                differences: vec![one("", "4.7")],
+            },
+        ],
+        more_differences: 0,
+        bad_rows: vec![BadRow {
+            row: 14,
+            column: "Model ID".to_owned(),
+            says: "is no number; write a whole number or off".to_owned(),
+        }],
+        more_bad_rows: 1,
+        has_mapping: true,
+        notes: vec!["The link family Dunlin is named and not written down yet.".to_owned()],
+    }
+}
+
+fn settings() -> SettingsSheet {
+    SettingsSheet {
+        name: "Sandbank club".to_owned(),
+        minutes: vec![
+            MinutesLine { key: "check.model_id".to_owned(), shipped: Minutes(2.0), own: None },
+            MinutesLine { key: "mend.pair".to_owned(), shipped: Minutes(3.0), own: Some(Minutes(8.5)) },
+        ],
+        stale_settable_days: String::new(),
+        stale_wearing_days: "400".to_owned(),
+    }
+}
+
+fn ids_sheet(scene: &Scene, fleet: &Fleet, card: &impl Fn(DeviceId) -> Card) -> IdsSheet {
+    let link = fleet.link(scene, T1, R2).unwrap();
+    let step = mends(scene, fleet, fleet.transmitter(T1).unwrap(), fleet.receiver(R2).unwrap(), &link, now())
+        [0]
+    .steps[0]
+        .clone();
+    let place = |part: &str, aircraft: Option<Card>| IdPlace {
+        device: card(T1),
+        part: part.to_owned(),
+        holds: "3".to_owned(),
+        aircraft,
+    };
+    IdsSheet {
+        held: 5,
+        collisions: vec![IdCollision {
+            text: "Two memories hold 3, and R1 would obey both.".to_owned(),
+            places: vec![place("memory Swift", Some(card(SWIFT))), place("memory Old", None)],
+        }],
+        unchecked: vec![IdCollision {
+            text: "R3 obeys any memory.".to_owned(),
+            places: vec![IdPlace {
+                device: card(R3),
+                part: String::new(),
+                holds: "check off".to_owned(),
+                aircraft: None,
+            }],
+        }],
+        steps: vec![IdStep { key: "0".to_owned(), device: card(T1), step }],
+        minutes: Minutes(2.0),
+        stuck: Vec::new(),
+    }
+}
+
+#[test]
+fn pages_look_as_they_did() {
+    let book = fleet::small();
+    for (name, page) in all_pages(&book) {
+        // A line for each element, so that a change shows as one.
+        insta::assert_snapshot!(name, page.replace("><", ">\n<"));
+    }
+}
+
+#[test]
+fn every_page_is_whole_and_can_be_used_without_sight_or_mouse() {
+    let book = fleet::small();
+    let mut wrong = Vec::new();
+    for (name, page) in all_pages(&book) {
+        wrong.extend(check::wrong(&page).into_iter().map(|says| format!("{name}: {says}")));
+        wrong.extend(check::blocks_in_paragraphs(&page).into_iter().map(|says| format!("{name}: {says}")));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn an_empty_workshop_always_says_what_is_next() {
+    let book = Logbook::new();
+    let scene = Scene::new(&book.register);
+    let fleet = Fleet::of(&scene);
+    let none = Typed::none();
+    let empty_links = links_sheet(&LinksQuery::default(), &[]);
+    let empty_links = LinksSheet { of_all: 0, total: 0, by_verdict: [0; 3], ..empty_links };
+    let devices = DevicesSheet {
+        sort: Sort::Transmitter,
+        lines: Vec::new(),
+        total: 0,
+        page: 1,
+        per_page: 100,
+        gone: Vec::new(),
+    };
+    let ids = IdsSheet {
+        held: 0,
+        collisions: Vec::new(),
+        unchecked: Vec::new(),
+        steps: Vec::new(),
+        minutes: Minutes::ZERO,
+        stuck: Vec::new(),
+    };
+    let pages = [
+        pages::today::page(&site("/"), &today(&scene, &fleet, now())),
+        pages::cords::page(&site("/cords"), &[], false),
+        pages::links::page(&site("/links"), &empty_links, &none),
+        pages::devices::page(&site("/transmitters"), &devices),
+        pages::ids::page(&site("/ids"), &ids),
+        pages::history::page(&site("/history"), &scene, &HistorySheet::default()),
+    ];
+    for page in pages {
+        let page = page.into_string();
+        let main = page.split("<main").nth(1).unwrap();
+        assert!(main.contains("Import a list"), "{main}");
+        assert!(check::wrong(&page).is_empty(), "{:?}", check::wrong(&page));
+    }
+}
+
+#[test]
+fn a_clash_shows_both_values_and_a_future_reading_its_flag() {
+    let book = fleet::small();
+    let pages = all_pages(&book);
+    let page = |name: &str| &pages.iter().find(|(have, _)| *have == name).unwrap().1;
+    let receiver = page("device-receiver");
+    assert!(receiver.contains("readings disagree"));
+    assert!(receiver.contains("<bdi>3.0</bdi>") && receiver.contains("<bdi>4.0</bdi>"));
+    assert!(page("device-aircraft").contains("dated in the future"));
+    assert!(page("link-blocked").contains("seen <time datetime=\"2026-05-18T00:00:00Z\">12 days ago</time>"));
+}
+
+#[test]
+fn a_phone_that_gave_no_code_sees_nothing_of_the_workshop() {
+    let pages = pages_without_fleet();
+    for name in ["code", "error-403"] {
+        let page = &pages.iter().find(|(have, _)| *have == name).unwrap().1;
+        assert!(!page.contains("Sandbank"), "{name}");
+        assert!(!page.contains("<nav"), "{name}");
+    }
+}
+
+#[test]
+fn sharing_shows_on_every_page_while_it_is_on() {
+    let shared = Site { shared: true, ..site("/export") };
+    assert!(pages::export::page(&shared).into_string().contains("Shared with phones in this room."));
+    assert!(!pages::export::page(&site("/export")).into_string().contains("Shared with phones"));
+}
+
+#[test]
+fn what_was_typed_is_kept_and_what_is_wrong_stands_beside_it() {
+    let book = fleet::small();
+    let scene = Scene::new(&book.register);
+    let fleet = Fleet::of(&scene);
+    let typed = Typed {
+        form: "new".to_owned(),
+        values: vec![
+            ("code".to_owned(), "R \"9\"".to_owned()),
+            ("value".to_owned(), "canary-secret".to_owned()),
+        ],
+        errors: vec![("code".to_owned(), "Another receiver has this code.".to_owned())],
+    };
+    let page = pages::device::new(&site("/device/new"), &scene, &fleet, Sort::Receiver, &typed).into_string();
+    assert!(page.contains("value=\"R &quot;9&quot;\""));
+    assert!(
+        page.contains("<span class=\"error\" id=\"f-new-code-error\">Another receiver has this code.</span>")
+    );
+    assert!(page.contains("aria-describedby=\"f-new-code-hint f-new-code-error\" aria-invalid=\"true\""));
+    assert!(!page.contains("canary-secret"));
+}
+
+#[test]
+fn forty_aircraft_are_drawn_and_more_are_listed() {
+    let book = fleet::small();
+    let scene = Scene::new(&book.register);
+    let fleet = Fleet::of(&scene);
+    let link = fleet.link(&scene, T1, R1).unwrap();
+    let cords = |count: u128| -> Vec<Cord> {
+        (0..count)
+            .map(|at| {
+                let mut cord = Cord::of(&link);
+                cord.receiver.id = DeviceId(1000 + at);
+                cord.aircraft.as_mut().unwrap().id = DeviceId(5000 + at);
+                cord
+            })
+            .collect()
+    };
+    let drawn = pages::cords::page(&site("/cords"), &cords(40), false).into_string();
+    assert!(drawn.contains("<svg class=\"cords\"") && drawn.contains("role=\"img\""));
+    assert_eq!(drawn.matches("<text class=\"label\"").count(), 40);
+    let listed = pages::cords::page(&site("/cords"), &cords(41), false).into_string();
+    assert!(!listed.contains("<svg class=\"cords\""));
+    assert!(listed.contains("href=\"/matrix\""));
+    assert_eq!(listed.matches("<li><span class=\"from\">").count(), 41);
+}
+
+#[test]
+fn a_family_goes_through_the_form_unchanged() {
+    for (file, text) in shipped::demo_families().iter().chain(shipped::starters()) {
+        let family = read::read(file, text).unwrap();
+        let fields = pages::family_form::from_family(&family);
+        let back = pages::family_form::to_toml(&fields);
+        assert_eq!(read::read("the form", &back).as_ref(), Ok(&family), "{file}\n{back}");
+    }
+}
+
+#[test]
+fn a_problem_finds_its_field_though_blank_rows_stand_before_it() {
+    let (file, text) = shipped::demo_families()[0];
+    let mut fields = pages::family_form::from_family(&read::read(file, text).unwrap());
+    // The second band is left blank; the third has its edges the wrong way round.
+    for (name, value) in &mut fields {
+        if name.starts_with("band[2].") {
+            value.clear();
+        }
+        if name == "band[3].low_mhz" {
+            "930".clone_into(value);
+        }
+    }
+    let problems = read::read("the form", &pages::family_form::to_toml(&fields)).unwrap_err();
+    let errors = pages::family_form::to_errors(&fields, &problems);
+    assert!(errors.iter().any(|(name, _)| name == "band[3].low_mhz"), "{errors:?}");
+    assert!(!errors.iter().any(|(name, _)| name.starts_with("band[2]")), "{errors:?}");
+}
+
+#[test]
+fn a_blank_family_form_names_the_fields_to_fill_in() {
+    let problems = read::read("the form", &pages::family_form::to_toml(&[])).unwrap_err();
+    let errors = pages::family_form::to_errors(&[], &problems);
+    for name in ["family.name", "band[1].name", "version.rule", "secret.rule", "model_id.checked_at"] {
+        assert!(errors.iter().any(|(have, _)| have == name), "{name} is not in {errors:?}");
+    }
+}
