@@ -196,7 +196,7 @@ fn man(command: &clap::Command, into: &mut Vec<u8>) -> io::Result<()> {
     clap_mangen::Man::new(command.clone()).render(into)?;
     for sub in command.get_subcommands().filter(|sub| sub.get_name() != "help") {
         let name = format!("holdfast {}", sub.get_name());
-        let page = clap_mangen::Man::new(sub.clone().name(name.clone()).bin_name(name.clone()));
+        let page = clap_mangen::Man::new(sub.clone().bin_name(name.clone()));
         into.extend_from_slice(format!(".SH \"{}\"\n", name.to_uppercase()).as_bytes());
         page.render_description_section(into)?;
         page.render_synopsis_section(into)?;

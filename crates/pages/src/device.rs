@@ -306,7 +306,7 @@ fn write(on: &Leaf, fleet: &Fleet, edit: Option<&Edit>, typed: &Typed) -> Markup
         section.write id="write" aria-labelledby="write-title" {
             @if let Some(Edit { part, field }) = edit {
                 @let place = words::part(part);
-                h2 id="write-title" { "Write down: " (field.label()) @if !place.is_empty() { " of " (words::name(&place)) } }
+                h2 id="write-title" { "Write down: " (field.label()) @if !place.is_empty() { ", " (words::name(&place)) } }
                 (form.post(on.site, &on.action("reading"), &html! {
                     (reading::inputs(&form, on.site, on.scene, fleet, on.device.id, part, *field))
                     (send_main("Write it down"))

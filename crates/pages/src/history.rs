@@ -35,7 +35,15 @@ pub fn page(site: &Site, scene: &Scene, sheet: &HistorySheet) -> Markup {
 
 /// A list of entries; `with_subject` names the device of each.
 pub(crate) fn lines(site: &Site, scene: &Scene, lines: &[LogLine], with_subject: bool) -> Markup {
-    html! { ol.log { @for line in lines { (entry(site, scene, line, with_subject)) } } }
+    html! {
+        @if !lines.is_empty() {
+            p.small {
+                "A struck entry stays in the logbook and counts no more. Erasing removes what an entry says for good, "
+                "for instance a guest's data or a secret typed into a note; that it was there stays on record."
+            }
+        }
+        ol.log { @for line in lines { (entry(site, scene, line, with_subject)) } }
+    }
 }
 
 fn subject(scene: &Scene, id: DeviceId) -> Markup {
@@ -56,7 +64,7 @@ fn entry(site: &Site, scene: &Scene, line: &LogLine, with_subject: bool) -> Mark
     let future = line.stamp.seen > line.stamp.recorded && line.stamp.seen.days_since(line.stamp.recorded) > 0;
     html! {
         li id=(anchor(line.stamp.id)) .struck[line.struck] {
-            p {
+            div.says {
                 @if with_subject { (subject(scene, line.stamp.subject)) ": " }
                 @if line.struck { span.flag { "struck: " } s { (says(scene, line)) } } @else { (says(scene, line)) }
             }
@@ -70,11 +78,9 @@ fn entry(site: &Site, scene: &Scene, line: &LogLine, with_subject: bool) -> Mark
                 details.more {
                     summary { "Correct" span.quiet { " this entry" } }
                     @if !line.struck {
-                        p { "A struck entry stays in the logbook and counts no more." }
-                        (form.post(site, &format!("/entry/{}/strike", line.stamp.id), &html! { p { (send("Strike this entry")) } }))
+                        (form.post(site, &format!("/entry/{}/strike", line.stamp.id), &send("Strike this entry")))
                     }
-                    p { "Erasing removes what the entry says for good, for instance a guest's data or a secret typed into a note. That it was there stays on record." }
-                    (form.post(site, &format!("/entry/{}/erase", line.stamp.id), &html! { p { (send("Erase what it says")) } }))
+                    (form.post(site, &format!("/entry/{}/erase", line.stamp.id), &send("Erase what it says")))
                 }
             }
         }
@@ -107,7 +113,7 @@ pub(crate) fn body_words(scene: &Scene, body: &Body) -> Markup {
                 (of_part(part))
                 @for (at, (field, value)) in facts.iter().enumerate() {
                     @if at > 0 { "; " }
-                    (field.label()) " " strong { (words::whole(&value_words(scene, value))) }
+                    (field.label()) " " (words::whole(&value_words(scene, value)))
                 }
                 " (" (words::how(*how)) ")"
             }

@@ -249,7 +249,7 @@ fn minutes(text: &str) -> Option<Minutes> {
 }
 
 /// A family that the workshop uses.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct FamilyUse {
     /// The file, by content.
     pub file: Digest,
@@ -260,7 +260,7 @@ pub struct FamilyUse {
 }
 
 /// What a logbook adds up to.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Register {
     devices: Vec<Device>,
     index: HashMap<DeviceId, usize>,

@@ -16,7 +16,7 @@ pub(super) const PAIRED: &[(i64, &str, &str, &str)] = &[
     (119, "R24", "T5", "main"),
 ];
 
-/// A flash of an only end, or of the end named.
+/// New firmware, written to an end.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Flash {
     pub(super) days: i64,
@@ -35,7 +35,14 @@ pub(super) const FLASHED: &[Flash] = &[
     Flash { days: 309, code: "R1", end: "main", from: "3.8", to: "4.6", route: "its own network page" },
     Flash { days: 309, code: "R2", end: "main", from: "3.6", to: "4.1", route: "its own network page" },
     Flash { days: 308, code: "R5", end: "main", from: "3.8", to: "4.5", route: "its own network page" },
-    Flash { days: 35, code: "R12", end: "main", from: "4.2", to: "4.6", route: "cable to the bench computer" },
+    Flash {
+        days: 35,
+        code: "R12",
+        end: "main",
+        from: "4.2",
+        to: "4.6",
+        route: "cable to the bench computer",
+    },
     Flash { days: 7, code: "R21", end: "main", from: "2.8", to: "3.3", route: "bench lead" },
 ];
 
@@ -76,8 +83,10 @@ pub(super) const SAID: &[Said] = &[
     whole(240, "T6", Field::State, "sold"),
     whole(12, "A17", Field::State, "lent"),
     whole(5, "A21", Field::State, "crashed"),
-    whole(12, "A17", Field::Owner, "the club; lent to the neighbouring club"),
+    whole(190, "A25", Field::Owner, "the pupils"),
     whole(26, "T4", Field::Handset, "1.7"),
+    Said { how: How::Told, ..antenna(58, "R10", "main", "both whips, renewed by its former owner") },
+    Said { how: How::Assumed, ..whole(333, "A14", Field::Pack, "whichever is charged") },
 ];
 
 /// A note in the history of a device.

@@ -130,10 +130,12 @@ pub(super) const RECEIVERS: &[Receiver] = &[
         "four outputs",
         &[plover("2.9", Id::Number(1))],
     ),
-    fitted(row("R20", 280, 61, "Behind the square hatch."), "A19", "four outputs", &[plover(
-        "3.4",
-        Id::Number(2),
-    )]),
+    fitted(
+        row("R20", 280, 61, "Behind the square hatch."),
+        "A19",
+        "four outputs",
+        &[plover("3.4", Id::Number(2))],
+    ),
     fitted(
         row("R21", 280, 61, "Flashed by the bench lead since."),
         "A20",

@@ -55,7 +55,9 @@ fn hostile_names_stay_names() {
             let wrong = check::wrong(&page);
             assert!(wrong.is_empty(), "{name:?} on {page_name}: {wrong:?}");
             assert!(!page.contains("<script>"), "{name:?} on {page_name}");
-            assert!(!page.contains(['\0', '\u{202e}']), "{name:?} on {page_name}");
+            let hidden =
+                page.find(['\0', '\u{202e}']).map(|at| page[..at].chars().rev().take(80).collect::<String>());
+            assert_eq!(hidden, None, "{name:?} on {page_name} (what stands before it, backwards)");
             assert!(!page.contains("<i>9"), "{name:?} on {page_name}");
         }
     }

@@ -110,3 +110,19 @@ fn a_clock_at_the_end_of_time_stops_nothing() {
     assert!(far[1].stamp.clock > far[0].stamp.clock && far[1].stamp.clock <= Clock(i64::MAX as u64));
     assert!(store.verify().unwrap().holds());
 }
+
+#[test]
+fn a_long_logbook_comes_back_whole_and_in_order() {
+    let mut store = Store::in_memory().unwrap();
+    let drafts: Vec<_> = (0..5_000).map(|i| note(&format!("note {i}"))).collect();
+    let written: Vec<_> =
+        write(&mut store, &drafts).into_iter().map(|entry| (entry.stamp, entry.body)).collect();
+    store.erase(written[2_500].0.id).unwrap();
+    let mut read = Vec::new();
+    store.for_each(0, |stamp, body| read.push((stamp, body))).unwrap();
+    assert_eq!(read.len(), written.len());
+    for (i, (read, written)) in read.iter().zip(&written).enumerate() {
+        assert_eq!(read.0, written.0);
+        assert_eq!(read.1, if i == 2_500 { Body::Opaque } else { written.1.clone() });
+    }
+}
