@@ -115,7 +115,8 @@ fn not_understood(error: &clap::Error) -> u8 {
         let _ = error.print();
         return OK;
     }
-    let about_a_secret = std::env::args_os().any(|word| word.to_string_lossy().to_lowercase().contains("secret"));
+    let about_a_secret =
+        std::env::args_os().any(|word| word.to_string_lossy().to_lowercase().contains("secret"));
     if about_a_secret {
         // What was typed may hold a link secret, so it isn't repeated.
         out::complain(

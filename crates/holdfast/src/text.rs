@@ -16,7 +16,8 @@ pub fn outcome(outcome: &Outcome) -> String {
         parts.push(format!("{} came along", count(outcome.files_added, "file", "files")));
     }
     if outcome.erased > 0 {
-        parts.push(format!("{} erased there and so here", count(outcome.erased, "entry was", "entries were")));
+        parts
+            .push(format!("{} erased there and so here", count(outcome.erased, "entry was", "entries were")));
     }
     format!("{}.", parts.join(", "))
 }

@@ -22,7 +22,9 @@ pub fn text(words: &str) -> Result<String, String> {
         return Err("holds a NUL character, which can't be kept; leave it out".to_owned());
     }
     if words.chars().count() > LONGEST {
-        return Err(format!("is longer than {LONGEST} characters; shorten it, or attach it as a note in parts"));
+        return Err(format!(
+            "is longer than {LONGEST} characters; shorten it, or attach it as a note in parts"
+        ));
     }
     Ok(words.to_owned())
 }
@@ -47,7 +49,13 @@ pub fn key(words: &str) -> Result<String, String> {
 ///
 /// # Errors
 /// The text is no value of this fact; the message says what would be.
-pub fn parse(scene: &Scene, device: DeviceId, part: &Part, field: Field, words: &str) -> Result<Value, String> {
+pub fn parse(
+    scene: &Scene,
+    device: DeviceId,
+    part: &Part,
+    field: Field,
+    words: &str,
+) -> Result<Value, String> {
     let words = text(words)?;
     if words.is_empty() {
         return Err("is empty; write a value, or say that it is not known any more".to_owned());
@@ -76,11 +84,13 @@ pub fn parse(scene: &Scene, device: DeviceId, part: &Part, field: Field, words: 
             _ => Ok(Value::Text(words)),
         },
         Field::Region => match rules.as_deref() {
-            Some(family) if !family.regions.variants.is_empty() && family.region(&words).is_none() => Err(format!(
-                "is no region variant of {}; its variants are {}",
-                family.name,
-                family.regions.variants.join(", ")
-            )),
+            Some(family) if !family.regions.variants.is_empty() && family.region(&words).is_none() => {
+                Err(format!(
+                    "is no region variant of {}; its variants are {}",
+                    family.name,
+                    family.regions.variants.join(", ")
+                ))
+            }
             _ => Ok(Value::Text(words)),
         },
         Field::Firmware if Version::parse(&words).is_none() => {
@@ -88,7 +98,10 @@ pub fn parse(scene: &Scene, device: DeviceId, part: &Part, field: Field, words: 
         }
         Field::End => {
             let known = scene.device(device).is_some_and(|device| device.ends.contains_key(&words));
-            let ends = scene.device(device).map(|device| device.ends.keys().cloned().collect::<Vec<_>>()).unwrap_or_default();
+            let ends = scene
+                .device(device)
+                .map(|device| device.ends.keys().cloned().collect::<Vec<_>>())
+                .unwrap_or_default();
             if known || ends.is_empty() {
                 Ok(Value::Text(words))
             } else {
@@ -124,8 +137,9 @@ fn model_id(words: &str, rules: Option<&register::family::Family>) -> Result<Val
     if words.eq_ignore_ascii_case("off") {
         return Ok(Value::Off);
     }
-    let number: u32 =
-        words.parse().map_err(|_| "must be a whole number, or `off` when the check is switched off".to_owned())?;
+    let number: u32 = words
+        .parse()
+        .map_err(|_| "must be a whole number, or `off` when the check is switched off".to_owned())?;
     match rules.map(|family| (&family.name, &family.model_id)) {
         Some((_, ModelIdRule::Checked { off: Some(off), .. })) if *off == number => Ok(Value::Off),
         Some((name, ModelIdRule::Checked { low, high, off, .. })) if !(*low..=*high).contains(&number) => {
@@ -147,8 +161,10 @@ pub fn end(scene: &Scene, words: &str, sort: Option<Sort>, side: Side) -> Result
         _ => (words, None),
     };
     let device = fleet::find(scene, name, sort).map_err(|error| error.to_string())?;
-    let ends: Vec<&str> =
-        scene.device(device).map(|device| device.ends.keys().map(String::as_str).collect()).unwrap_or_default();
+    let ends: Vec<&str> = scene
+        .device(device)
+        .map(|device| device.ends.keys().map(String::as_str).collect())
+        .unwrap_or_default();
     match key {
         Some(key) if ends.contains(&key) || ends.is_empty() => Ok(EndRef { device, end: key.to_owned() }),
         Some(key) => Err(format!("`{key}` is no end of {name}; its ends are {}", ends.join(", "))),
@@ -189,10 +205,12 @@ fn secret(scene: &Scene, words: &str) -> Result<Value, String> {
     let lower = words.to_lowercase();
     let same = ["same as ", "same-as "].iter().find(|prefix| lower.starts_with(**prefix));
     match same {
-        Some(prefix) => {
-            end(scene, &words[prefix.len()..], None, Side::Transmitter).map(|end| Value::Secret(SecretMark::SameAs(end)))
-        }
+        Some(prefix) => end(scene, &words[prefix.len()..], None, Side::Transmitter)
+            .map(|end| Value::Secret(SecretMark::SameAs(end))),
         // What was typed is not repeated: it may be the secret itself.
-        None => Err("must be `blank` or `same as DEVICE` here; the secret itself is typed where it isn't shown".to_owned()),
+        None => {
+            Err("must be `blank` or `same as DEVICE` here; the secret itself is typed where it isn't shown"
+                .to_owned())
+        }
     }
 }

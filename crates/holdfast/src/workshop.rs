@@ -227,7 +227,11 @@ impl Workshop {
         self.fold(newer, extent)
     }
 
-    fn fold(&mut self, entries: Vec<(register::entry::Stamp, Body)>, extent: Extent) -> Result<(), WorkshopError> {
+    fn fold(
+        &mut self,
+        entries: Vec<(register::entry::Stamp, Body)>,
+        extent: Extent,
+    ) -> Result<(), WorkshopError> {
         let mut register = Arc::unwrap_or_clone(std::mem::take(&mut self.register));
         for (stamp, body) in entries {
             if register.fold(&stamp, body) == Folded::Rebuild {

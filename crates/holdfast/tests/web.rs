@@ -71,9 +71,11 @@ impl Site {
 
     async fn upload(&self, name: &str, bytes: &[u8]) -> (StatusCode, String, Response<()>) {
         let token = self.token().await;
-        let mut body = format!("--b\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n{token}\r\n").into_bytes();
+        let mut body =
+            format!("--b\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n{token}\r\n").into_bytes();
         body.extend_from_slice(
-            format!("--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n").as_bytes(),
+            format!("--b\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n")
+                .as_bytes(),
         );
         body.extend_from_slice(bytes);
         body.extend_from_slice(b"\r\n--b--\r\n");
@@ -110,7 +112,8 @@ async fn foreign_hosts_and_origins_are_refused() {
     assert_eq!(site.ask(Door::Loopback, request).await.0, StatusCode::FORBIDDEN, "no host at all");
     for origin in ["http://evil.example", "null", "https://127.0.0.1:7717", "http://127.0.0.1:1"] {
         let token = site.token().await;
-        let sent = site.post_raw("/settings", &[("token", &token), ("name", "X")], &[("origin", origin)]).await;
+        let sent =
+            site.post_raw("/settings", &[("token", &token), ("name", "X")], &[("origin", origin)]).await;
         assert_eq!(sent.0, StatusCode::FORBIDDEN, "{origin}");
     }
 }
@@ -133,12 +136,23 @@ async fn forms_need_their_token() {
 #[tokio::test]
 async fn every_answer_carries_the_policy() {
     let site = Site::empty();
-    for path in ["/", "/links", "/static/style.css", "/nowhere", "/device/xyz", "/../../etc/passwd", "/static/../Cargo.toml"] {
+    for path in [
+        "/",
+        "/links",
+        "/static/style.css",
+        "/nowhere",
+        "/device/xyz",
+        "/../../etc/passwd",
+        "/static/../Cargo.toml",
+    ] {
         let request = Request::get(path).header("host", HOST).body(Body::empty()).unwrap();
         let (status, page, response) = site.ask(Door::Loopback, request).await;
         let policy = response.headers()["content-security-policy"].to_str().unwrap();
         assert!(policy.contains("default-src 'none'") && !policy.contains("unsafe"), "{path}");
-        assert!(!page.contains("<script>") && !page.contains("style=\"") && !page.contains("onclick"), "{path}");
+        assert!(
+            !page.contains("<script>") && !page.contains("style=\"") && !page.contains("onclick"),
+            "{path}"
+        );
         if path.contains("..") || path == "/nowhere" || path.ends_with("xyz") {
             assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
         } else {
@@ -227,7 +241,8 @@ async fn hostile_names_are_stored_and_shown_escaped() {
     let site = Site::empty();
     let long = "long ".repeat(1999) + "ends";
     for name in HOSTILE.iter().copied().chain([long.as_str()]) {
-        let fields = [("sort", "receiver"), ("name", name), ("maker", name), ("note", name), ("family", name)];
+        let fields =
+            [("sort", "receiver"), ("name", name), ("maker", name), ("note", name), ("family", name)];
         let (status, page, response) = site.post("/device/new", &fields).await;
         assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
         let at = location(&response);
@@ -254,7 +269,13 @@ async fn a_typed_secret_is_never_shown_again() {
     let (_, _, made) = site
         .post(
             "/device/new",
-            &[("sort", "receiver"), ("code", "R1"), ("family", "Own"), ("secret_is", "typed"), ("value", SECRET)],
+            &[
+                ("sort", "receiver"),
+                ("code", "R1"),
+                ("family", "Own"),
+                ("secret_is", "typed"),
+                ("value", SECRET),
+            ],
         )
         .await;
     let device = location(&made).split('?').next().unwrap().to_owned();
@@ -263,12 +284,20 @@ async fn a_typed_secret_is_never_shown_again() {
     let refused = site
         .post(
             &format!("{device}/reading"),
-            &[("part", "end:main"), ("field", "secret"), ("secret_is", "typed"), ("value", SECRET), ("seen", "never")],
+            &[
+                ("part", "end:main"),
+                ("field", "secret"),
+                ("secret_is", "typed"),
+                ("value", SECRET),
+                ("seen", "never"),
+            ],
         )
         .await;
     assert_eq!(refused.0, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(!refused.1.contains(SECRET), "{}", refused.1);
-    let list = format!("code,sort,family,link secret,model_id\nR2,receiver,Own,{SECRET},x\nR3,receiver,Own,{SECRET},1\n");
+    let list = format!(
+        "code,sort,family,link secret,model_id\nR2,receiver,Own,{SECRET},x\nR3,receiver,Own,{SECRET},1\n"
+    );
     let (status, page, response) = site.upload("list.csv", list.as_bytes()).await;
     assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
     let mapping = location(&response);
@@ -295,8 +324,21 @@ async fn a_typed_secret_is_never_shown_again() {
     assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
     assert!(location(&response).starts_with("/links"), "{}", location(&response));
     let paths = [
-        device.as_str(), "/", "/links", "/cords", "/matrix", "/receivers", "/transmitters", "/history", "/families",
-        "/ids", "/settings", "/whatif", "/export/logbook.jsonl", "/export/workshop.toml", "/export/list.csv",
+        device.as_str(),
+        "/",
+        "/links",
+        "/cords",
+        "/matrix",
+        "/receivers",
+        "/transmitters",
+        "/history",
+        "/families",
+        "/ids",
+        "/settings",
+        "/whatif",
+        "/export/logbook.jsonl",
+        "/export/workshop.toml",
+        "/export/list.csv",
     ];
     for path in paths {
         let (status, page) = site.get(path).await;
@@ -311,8 +353,14 @@ async fn a_typed_secret_is_never_shown_again() {
 async fn what_is_wrong_keeps_what_was_typed() {
     let site = Site::empty();
     let (status, page, _) = site
-        .post("/device/new", &[("sort", "receiver"), ("code", "R1"), ("firmware", "newest"), ("maker", "Own bench")])
+        .post(
+            "/device/new",
+            &[("sort", "receiver"), ("code", "R1"), ("firmware", "newest"), ("maker", "Own bench")],
+        )
         .await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(page.contains("Own bench") && page.contains("newest") && page.contains("is no version"), "{page}");
+    assert!(
+        page.contains("Own bench") && page.contains("newest") && page.contains("is no version"),
+        "{page}"
+    );
 }

@@ -143,7 +143,9 @@ impl<'a> Form<'a> {
         html! {
             @if !input.hint.is_empty() { span.hint id={ (id) "-hint" } { (input.hint) } }
             @if let Some(says) = self.error(input.name) {
-                span.error id={ (id) "-error" } { (says) }
+                span.error id={ (id) "-error" } {
+                    @for (at, line) in says.lines().enumerate() { @if at > 0 { br; } (line) }
+                }
             }
         }
     }

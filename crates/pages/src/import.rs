@@ -112,6 +112,14 @@ pub fn preview(site: &Site, sheet: &ImportPreview) -> Markup {
         }
         p { "Nothing has been written yet." }
         @for note in &sheet.notes { p { (words::prose(note)) } }
+        @if !sheet.differences.is_empty() {
+            table.stack data-filter {
+                caption { "Differences" }
+                thead { tr { th scope="col" { "Device" } th scope="col" { "It" } th scope="col" { "What" } } }
+                tbody { @for device in &sheet.differences { (difference(device)) } }
+            }
+            @if sheet.more_differences > 0 { p { "and " (words::counted(sheet.more_differences, "more device", "more devices")) } }
+        }
         @if sheet.bad > 0 {
             section.problems aria-labelledby="bad" {
                 h2 id="bad" { "Rows that can't be read" }
@@ -126,14 +134,6 @@ pub fn preview(site: &Site, sheet: &ImportPreview) -> Markup {
                 }
                 @if sheet.more_bad_rows > 0 { p { "and " (words::counted(sheet.more_bad_rows, "more row", "more rows")) } }
             }
-        }
-        @if !sheet.differences.is_empty() {
-            table.stack data-filter {
-                caption { "Differences" }
-                thead { tr { th scope="col" { "Device" } th scope="col" { "It" } th scope="col" { "What" } } }
-                tbody { @for device in &sheet.differences { (difference(device)) } }
-            }
-            @if sheet.more_differences > 0 { p { "and " (words::counted(sheet.more_differences, "more device", "more devices")) } }
         }
         @if changes > 0 {
             (form.post(site, &format!("/import/{job}/apply"), &html! {

@@ -84,16 +84,32 @@ fn next(today: &Today) -> Markup {
     }
 }
 
+/// A longer list is cut, and those that link left out first.
+const MOST_LINES: usize = 200;
+
 fn lines(today: &Today) -> Markup {
+    let all = today.lines.len();
+    let links = |line: &&Line| matches!(line.ready, Ready::Links | Ready::Away);
+    let shown: Vec<&Line> = if all <= MOST_LINES {
+        today.lines.iter().collect()
+    } else {
+        let stuck = today.lines.iter().filter(|line| !links(line));
+        stuck.chain(today.lines.iter().filter(links)).take(MOST_LINES).collect()
+    };
     html! {
+        @if shown.len() < all {
+            p { "The list is long: those that don't link stand first, and " (words::count((all - shown.len()) as u64))
+                " are left out. " a href="/aircraft" { "Every aircraft" } " · "
+                a href="/links?wanted=1&verdict=blocked" { "Every blocked link that is meant to hold" } }
+        }
         table.stack data-filter {
-            caption { "Every aircraft" }
+            caption { (if shown.len() < all { "Aircraft" } else { "Every aircraft" }) }
             thead { tr {
                 th scope="col" { "Aircraft" } th scope="col" { "Link" } th scope="col" { "With" }
                 th scope="col" { "Why" } th scope="col" { "What to do" }
             } }
             tbody {
-                @for line in &today.lines {
+                @for line in &shown {
                     tr {
                         th scope="row" { (words::device_full(&line.aircraft)) }
                         td data-label="Link" {

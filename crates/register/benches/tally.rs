@@ -130,11 +130,11 @@ fn build() -> Register {
         let device = DeviceId(TRANSMITTER + u128::from(at));
         book.say(device, Body::Device { sort: Sort::Transmitter });
         let mut facts = end_facts(&mut dice);
-        if at % 2 == 0 {
+        if at.is_multiple_of(2) {
             put(&mut facts, Field::Secret, print(10_000 + at));
         }
         book.read(device, main_end(), facts);
-        if at % 10 == 0 {
+        if at.is_multiple_of(10) {
             book.read(device, Part::End("second".to_owned()), end_facts(&mut dice));
         }
         for memory in 0..MEMORIES {
@@ -168,7 +168,7 @@ fn receiver(book: &mut Book, dice: &mut Dice, at: u32) {
     };
     let mut partners = vec![partner(dice.below(TRANSMITTERS))];
     // Every second receiver differs from all others in some rule's value.
-    if at % 2 == 0 {
+    if at.is_multiple_of(2) {
         match at / 2 % 6 {
             0 | 1 => put(&mut facts, Field::Secret, print(1_000_000 + at)),
             2 => put(&mut facts, Field::Firmware, words(format!("4.{at}"))),
@@ -181,10 +181,10 @@ fn receiver(book: &mut Book, dice: &mut Dice, at: u32) {
         facts.push((Field::Partners, Value::Partners(Partners { ends: partners, all: dice.below(2) == 0 })));
     }
     book.read(device, main_end(), facts);
-    if at % 20 == 0 {
+    if at.is_multiple_of(20) {
         book.read(device, Part::End("second".to_owned()), end_facts(dice));
     }
-    if at % 3 > 0 {
+    if !at.is_multiple_of(3) {
         let aircraft = dice.below(TRANSMITTERS * MEMORIES);
         let value = Value::Device(DeviceId(AIRCRAFT + u128::from(aircraft)));
         book.read(device, Part::Whole, vec![(Field::Aircraft, value)]);

@@ -249,6 +249,8 @@ impl Teller<'_> {
     fn of_memory(&self, memory: &MemoryView, crowd: &Crowd) -> Option<Collision> {
         let aircraft = flown(memory);
         let own: BTreeSet<DeviceId> = aircraft.into_iter().collect();
+        let at_once = aircraft.is_none().then(|| self.at_once(memory, crowd));
+        let crowd = at_once.as_ref().unwrap_or(crowd);
         if self.places(crowd, false, &own) < 2 {
             return None;
         }
@@ -274,6 +276,41 @@ impl Teller<'_> {
             certain,
             text,
         })
+    }
+
+    /// Those of a crowd that can obey one and the same value of a memory, together with
+    /// another: a memory whose ID is open still holds one ID only. (That it may be
+    /// switched off is left aside.)
+    fn at_once(&self, memory: &MemoryView, crowd: &Crowd) -> Crowd {
+        let options: BTreeSet<ModelId> = memory.model_id.options.iter().map(|(id, _)| *id).collect();
+        if options.len() == 1 {
+            return crowd.clone();
+        }
+        let ids = |receiver: usize| {
+            self.fleet.receivers[receiver].ends.iter().flat_map(held).collect::<BTreeSet<_>>()
+        };
+        let held: BTreeMap<usize, BTreeSet<ModelId>> = crowd.keys().map(|at| (*at, ids(*at))).collect();
+        if options.is_empty() && held.values().all(BTreeSet::is_empty) {
+            return crowd.clone();
+        }
+        let values = if options.is_empty() { held.values().flatten().copied().collect() } else { options };
+        let off = match self.rules().map(|rules| &rules.model_id) {
+            Some(ModelIdRule::Checked { off, .. }) => *off,
+            _ => None,
+        };
+        let mut together = Crowd::new();
+        for value in values {
+            let answers = |at: &usize| {
+                let ids = &held[at];
+                ids.is_empty() || is_off(value, off) || ids.contains(&value)
+            };
+            let some: Crowd =
+                crowd.iter().filter(|(at, _)| answers(at)).map(|(at, open)| (*at, open.clone())).collect();
+            if self.places(&some, false, &BTreeSet::new()) >= 2 {
+                together.extend(some);
+            }
+        }
+        together
     }
 
     fn memory_text(

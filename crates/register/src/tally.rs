@@ -77,7 +77,7 @@ pub struct Filter {
 }
 
 impl Filter {
-    fn takes(&self, cell: &Cell) -> bool {
+    fn takes(&self, cell: Cell) -> bool {
         self.verdict.is_none_or(|verdict| cell.verdict() == verdict)
             && self.reason.is_none_or(|(rule, status)| cell.status(rule) == Some(status))
             && (!self.wanted_only || cell.wanted)
@@ -263,7 +263,7 @@ impl Tally {
                 None => return page,
             },
         };
-        let takes = |cell: &Cell| filter.takes(cell) && family.is_none_or(|id| id == cell.family);
+        let takes = |cell: Cell| filter.takes(cell) && family.is_none_or(|id| id == cell.family);
         let transmitters = match filter.transmitter {
             Some(at) => at..at.saturating_add(1).min(self.rows.len()).max(at),
             None => 0..self.rows.len(),
@@ -279,7 +279,7 @@ impl Tally {
         for transmitter in transmitters {
             let Some(alike) = self.rows.get(transmitter) else { break };
             let count: u64 =
-                alike.iter().filter(|alike| takes(&alike.cell)).map(|alike| u64::from(alike.count)).sum();
+                alike.iter().filter(|alike| takes(alike.cell)).map(|alike| u64::from(alike.count)).sum();
             if count == 0 {
                 continue;
             }
@@ -288,7 +288,7 @@ impl Tally {
                 None => {
                     let row = row::row(&self.index, fleet, transmitter, &mut scratch);
                     for (receiver, cell) in row.cells().enumerate() {
-                        if takes(&cell) {
+                        if takes(cell) {
                             push(&mut page, transmitter, receiver);
                         }
                     }
@@ -296,14 +296,14 @@ impl Tally {
                 Some(receivers) if receivers.len() > ONE_BY_ONE => {
                     let row = row::row(&self.index, fleet, transmitter, &mut scratch);
                     for receiver in receivers {
-                        if row.cell(*receiver).is_some_and(|cell| takes(&cell)) {
+                        if row.cell(*receiver).is_some_and(&takes) {
                             push(&mut page, transmitter, *receiver);
                         }
                     }
                 }
                 Some(receivers) => {
                     for receiver in receivers {
-                        if takes(&self.index.cell(fleet, transmitter, *receiver)) {
+                        if takes(self.index.cell(fleet, transmitter, *receiver)) {
                             push(&mut page, transmitter, *receiver);
                         }
                     }

@@ -28,7 +28,7 @@ impl Book {
         let mut book = Book { register: Register::begin([]), tick: 0 };
         for (at, (name, text)) in shipped::demo_families().iter().enumerate() {
             let family: Family = read::read(name, text).expect("the demo families read");
-            let file = Digest([u8::try_from(at).unwrap() + 1; 32]);
+            let file = Digest([u8::try_from(at).expect("a few") + 1; 32]);
             book.say(DeviceId::WORKSHOP, Body::Family { name: family.name.clone(), file });
             book.register.give_family(file, &Arc::new(family));
         }

@@ -9,10 +9,10 @@ use register::register::Device;
 use register::scene::{Change, Scene};
 use register::value::Value;
 
+use super::Session;
 use super::args;
 use super::named;
 use super::record;
-use super::Session;
 use crate::values;
 use crate::workshop::{new_device_id, now};
 
@@ -27,7 +27,10 @@ pub fn add(session: &mut Session, args: &args::Add) -> anyhow::Result<()> {
         bail!("the code is empty; write what is on the device's label, or make one up");
     }
     if let Ok(other) = fleet::find(&scene, &code, Some(sort)) {
-        bail!("{code} is a {} already ({other}); choose another code, or `record` what is new about it", sort.word());
+        bail!(
+            "{code} is a {} already ({other}); choose another code, or `record` what is new about it",
+            sort.word()
+        );
     }
     let mut facts = vec![(Part::Whole, Field::Code, Value::Text(code.clone()))];
     if let Some(name) = &args.name {

@@ -350,7 +350,7 @@ pub struct WhatIf {
     /// A device not yet bought, such as 'receiver N1 family=Whimbrel band=2.4GHz firmware=4.1'
     #[arg(long, value_name = "SORT NAME FACT=VALUE…")]
     pub new: Vec<String>,
-    /// A fact takes another value, such as 'R1 model_id 7'
+    /// A fact takes another value, such as 'R1 firmware 4.2'
     #[arg(long, value_name = "DEVICE FACT VALUE")]
     pub set: Vec<String>,
     /// A device is flashed, such as 'R1 4.2'

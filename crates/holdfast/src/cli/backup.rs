@@ -33,7 +33,8 @@ impl Checked {
 
     fn sentence(&self) -> String {
         let copies = if self.replicas == 1 { "1 copy" } else { &format!("{} copies", self.replicas) };
-        let erased = if self.erased == 0 { String::new() } else { format!(", {} of them erased", self.erased) };
+        let erased =
+            if self.erased == 0 { String::new() } else { format!(", {} of them erased", self.erased) };
         format!("{} entries{erased}, written by {copies}, and {} files", self.entries, self.files)
     }
 }
@@ -56,9 +57,10 @@ pub fn backup(session: &mut Session, to: &Path) -> anyhow::Result<()> {
 
 fn open(session: &Session) -> anyhow::Result<Store> {
     match Store::open_existing(&session.places.workshop) {
-        Err(StoreError::Missing { .. }) => Err(session.workshop().err().unwrap_or_else(|| {
-            anyhow::anyhow!("the workshop appeared only just now; try again")
-        })),
+        Err(StoreError::Missing { .. }) => Err(session
+            .workshop()
+            .err()
+            .unwrap_or_else(|| anyhow::anyhow!("the workshop appeared only just now; try again"))),
         other => Ok(other?),
     }
 }

@@ -7,9 +7,9 @@ use std::path::Path;
 
 use anyhow::{Context as _, bail};
 
+use super::Session;
 use super::args;
 use super::out::complain;
-use super::Session;
 use crate::web::{self, ServeOptions};
 use crate::workshop::{Places, Workshop, now};
 
@@ -18,7 +18,8 @@ const PORT: u16 = 7717;
 
 /// The file by which a folder is known to be the demo's.
 const MARKER: &str = "holdfast-demo";
-const MARKER_TEXT: &str = "The demo workshop of Holdfast was built in this folder. `holdfast demo` builds it anew here.\n";
+const MARKER_TEXT: &str =
+    "The demo workshop of Holdfast was built in this folder. `holdfast demo` builds it anew here.\n";
 
 /// Serves the workshop.
 pub fn serve(session: &mut Session, args: &args::Serve) -> anyhow::Result<()> {
@@ -73,7 +74,9 @@ pub fn demo(session: &mut Session, args: &args::Demo) -> anyhow::Result<()> {
         session.out.line(&format!(
             "Built an invented club's workshop: {transmitters} transmitters, {receivers} receivers, {aircraft} aircraft."
         ))?;
-        session.out.line(&format!("It is {}; your own workshop was not touched.", places.workshop.display()))?;
+        session
+            .out
+            .line(&format!("It is {}; your own workshop was not touched.", places.workshop.display()))?;
     }
     if args.no_serve {
         return Ok(());

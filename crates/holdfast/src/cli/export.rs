@@ -93,15 +93,20 @@ fn families_beside(workshop: &Workshop, to: &Path) -> anyhow::Result<Vec<(String
 
 /// A file name that every system takes, from whatever a family is called.
 fn file_name(name: &str, taken: &[(String, PathBuf)]) -> String {
-    let plain: String =
-        name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).take(60).collect();
+    let plain: String = name
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .take(60)
+        .collect();
     let plain = plain.trim_matches('-');
     let plain = if plain.is_empty() { "family" } else { plain };
-    let free = |file: &String| !taken.iter().any(|(have, _)| have == file);
-    (1..)
-        .map(|nth| if nth == 1 { format!("family-{plain}.toml") } else { format!("family-{plain}-{nth}.toml") })
-        .find(free)
-        .unwrap_or_default()
+    let mut file = format!("family-{plain}.toml");
+    let mut nth = 1;
+    while taken.iter().any(|(have, _)| *have == file) {
+        nth += 1;
+        file = format!("family-{plain}-{nth}.toml");
+    }
+    file
 }
 
 /// A new file, which goes away again when it can't be finished.
@@ -117,7 +122,10 @@ impl New {
             if error.kind() == io::ErrorKind::AlreadyExists {
                 anyhow::anyhow!("{} exists and was left as it is; name another file", path.display())
             } else {
-                anyhow::anyhow!("{} can't be written ({error}); check the folder and its rights", path.display())
+                anyhow::anyhow!(
+                    "{} can't be written ({error}); check the folder and its rights",
+                    path.display()
+                )
             }
         })?;
         Ok(New { path: path.to_owned(), file, kept: false })

@@ -40,7 +40,9 @@ pub fn import(session: &mut Session, args: &args::Import) -> anyhow::Result<()> 
     match source.kind {
         Kind::Logbook => {
             if args.dry_run {
-                bail!("a logbook is taken over whole or not at all, so there is no --dry-run for it; nothing was changed");
+                bail!(
+                    "a logbook is taken over whole or not at all, so there is no --dry-run for it; nothing was changed"
+                );
             }
             let mut workshop = session.workshop_or_new()?;
             let outcome = workshop.store.import(BufReader::new(Cursor::new(source.bytes)))?;
@@ -54,12 +56,12 @@ pub fn import(session: &mut Session, args: &args::Import) -> anyhow::Result<()> 
             }
             let mut workshop = session.workshop_or_new()?;
             let stated = source::workshop_file(&source)?;
-            take_in(session, &mut workshop, args, stated)
+            take_in(session, &mut workshop, args, &stated)
         }
         Kind::List => {
             let mut workshop = session.workshop_or_new()?;
             let stated = source::list(&workshop, source, args)?;
-            take_in(session, &mut workshop, args, stated)
+            take_in(session, &mut workshop, args, &stated)
         }
     }
 }
@@ -69,20 +71,21 @@ fn take_in(
     session: &mut Session,
     workshop: &mut Workshop,
     args: &args::Import,
-    stated: Stated,
+    stated: &Stated,
 ) -> anyhow::Result<()> {
     let now = named::seen(args.seen.as_deref())?;
-    let new_families: Vec<&FamilyFile> = stated.families.iter().filter(|family| family.is_new(workshop)).collect();
+    let new_families: Vec<&FamilyFile> =
+        stated.families.iter().filter(|family| family.is_new(workshop)).collect();
     let register = with_families(workshop.register(), &new_families);
     let found = lay_beside(workshop, &register, &stated.inventory, now, args)?;
     let bad: Vec<&BadRow> = stated.unreadable.iter().chain(&found.bad).collect();
-    let report = report::Report::new(&args.file, &stated, &found, &bad, &new_families);
+    let report = report::Report::new(&args.file, stated, &found, &bad, &new_families);
     if !session.out.json {
         report.show(&mut session.out)?;
     }
     let done = decide(session, args, &report)?;
     if done == Decision::Write {
-        write(workshop, &stated, &found, &new_families)?;
+        write(workshop, stated, &found, &new_families)?;
     }
     let imported = done == Decision::Write;
     if session.out.json {
@@ -156,9 +159,8 @@ fn lay_beside(
     let has_secrets = facts.into_iter().any(|fact| matches!(fact.said, Said::Secret(_)));
     // The key is only made when there is something to fingerprint.
     let keys = if has_secrets { Some(workshop.keys()?) } else { None };
-    let fingerprint = |secret: &str| {
-        keys.map_or(SecretMark::Blank, |keys| keys.fingerprint(&SecretText::new(secret)))
-    };
+    let fingerprint =
+        |secret: &str| keys.map_or(SecretMark::Blank, |keys| keys.fingerprint(&SecretText::new(secret)));
     let mut new_id = new_device_id;
     let mut context = Context { now, how: args.how.how(), new_id: &mut new_id, fingerprint: &fingerprint };
     Ok(plan(inventory, &Scene::new(register), &mut context))

@@ -6,13 +6,12 @@ use anyhow::bail;
 use register::fleet::Fleet;
 use register::rule::{Answer, Rule};
 use register::scene::Scene;
-use wire::answers::link::{Change, Link, Reason, Way};
+use wire::answers::link::{Change, Link, Way};
 
+use super::Session;
 use super::args;
 use super::named;
 use super::out::Out;
-use super::table::Table;
-use super::Session;
 use crate::workshop::now;
 
 /// Explains one link.
@@ -34,7 +33,9 @@ fn find(scene: &Scene, fleet: &Fleet, one: &str, other: &str) -> anyhow::Result<
         (Some(transmitter), Some(receiver)) => (transmitter, receiver),
         _ => match (fleet.transmitter(b), fleet.receiver(a)) {
             (Some(transmitter), Some(receiver)) => (transmitter, receiver),
-            _ => bail!("name a transmitter and a receiver that the workshop still has; {}", what(fleet, a, b)),
+            _ => {
+                bail!("name a transmitter and a receiver that the workshop still has; {}", what(fleet, a, b))
+            }
         },
     };
     Ok(Link::of(scene, fleet, transmitter, receiver, now()))
@@ -66,7 +67,7 @@ pub fn explain(out: &mut Out, link: &Link) -> io::Result<()> {
         out.gap()?;
         out.line("To find out, the quickest look first:")?;
         for check in &link.settle {
-            out.indented(2, &format!("{:>7}  {}", minutes(check.minutes), check.check))?;
+            out.hanging(2, &format!("{:>6} ", minutes(check.minutes)), &check.check)?;
         }
     }
     if !link.mend.is_empty() {
@@ -90,32 +91,21 @@ fn answer_words(word: &str) -> &'static str {
 }
 
 fn reasons(out: &mut Out, link: &Link) -> io::Result<()> {
-    let mut table = Table::new(&["rule", "", "transmitter", "receiver", "reason"]);
     for reason in &link.reasons {
         let rule = Rule::from_word(reason.rule).map_or(reason.rule, Rule::label);
-        table.row(&[
-            rule.to_owned(),
-            reason.status.to_owned(),
-            value(&reason.transmitter_value, reason.transmitter_how, reason.transmitter_seen.as_ref()),
-            value(&reason.receiver_value, reason.receiver_how, reason.receiver_seen.as_ref()),
-            text(reason),
-        ]);
+        out.hanging(0, &format!("{:<8}", reason.status), &format!("{rule}: {}", reason.text))?;
+        let transmitter =
+            value(&reason.transmitter_value, reason.transmitter_how, reason.transmitter_seen.as_ref());
+        let receiver = value(&reason.receiver_value, reason.receiver_how, reason.receiver_seen.as_ref());
+        out.indented(9, &format!("{}: {transmitter}; {}: {receiver}", link.transmitter, link.receiver))?;
     }
-    table.write(out)
+    Ok(())
 }
 
 fn value(value: &str, how: Option<&str>, seen: Option<&String>) -> String {
     match (how, seen) {
-        (Some(how), Some(seen)) => format!("{value} ({how} {})", seen.get(..10).unwrap_or(seen)),
+        (Some(how), Some(seen)) => format!("{value} ({how}, {})", seen.get(..10).unwrap_or(seen)),
         _ => value.to_owned(),
-    }
-}
-
-fn text(reason: &Reason) -> String {
-    // The date of both values stands with the reason where the narrow columns cut it off.
-    match &reason.known_since {
-        Some(since) => format!("{} Known since {}.", reason.text, since.get(..10).unwrap_or(since)),
-        None => reason.text.clone(),
     }
 }
 
@@ -125,13 +115,15 @@ pub fn minutes(minutes: f64) -> String {
 }
 
 fn mend(out: &mut Out, at: usize, way: &Way) -> io::Result<()> {
-    out.indented(2, &format!("{at}. {}: {}", minutes(way.minutes), way.action))?;
+    out.hanging(2, &format!("{at}."), &format!("{}: {}", minutes(way.minutes), way.action))?;
     let mut cautions: Vec<&str> = Vec::new();
     for step in &way.steps {
         if way.steps.len() > 1 {
-            out.indented(5, &format!("- {} {}", minutes(step.minutes), step.step))?;
+            out.hanging(5, "-", &format!("{}: {}", minutes(step.minutes), step.step))?;
         }
-        cautions.extend(step.cautions.iter().filter(|caution| !cautions.contains(caution)).copied().collect::<Vec<_>>());
+        cautions.extend(
+            step.cautions.iter().filter(|caution| !cautions.contains(caution)).copied().collect::<Vec<_>>(),
+        );
     }
     let mut energised: Vec<&str> = way.steps.iter().flat_map(|step| step.energises.iter().copied()).collect();
     energised.sort_unstable();
@@ -163,7 +155,11 @@ pub fn changes(out: &mut Out, by: usize, what: &str, changes: &[Change]) -> io::
     let mut words: Vec<String> = changes
         .iter()
         .take(SHOWN)
-        .map(|change| if change.wanted { format!("{} (meant to hold)", change.text) } else { change.text.clone() })
+        .map(
+            |change| {
+                if change.wanted { format!("{} (meant to hold)", change.text) } else { change.text.clone() }
+            },
+        )
         .collect();
     if changes.len() > SHOWN {
         words.push(format!("{} more", changes.len() - SHOWN));

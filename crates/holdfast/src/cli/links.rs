@@ -10,11 +10,11 @@ use register::verdict;
 use register::view::Card;
 use wire::answers::link::Link;
 
+use super::Session;
 use super::args;
 use super::named;
 use super::out::complain;
 use super::table::Table;
-use super::Session;
 use crate::workshop::now;
 
 /// How many links a table lists, where nobody says.
@@ -116,12 +116,9 @@ fn sentence(tally: &Tally, fleet: &Fleet, filter: &Filter, total: u64) -> String
     );
     if *filter == Filter::default() {
         let wanted = tally.wanted();
-        // Writing to a string can't fail.
-        words.push_str(&format!(
-            " Of the {} that are meant to hold, {} do.",
-            wanted.links,
-            wanted.verdict(Verdict::Links)
-        ));
+        let held = wanted.verdict(Verdict::Links);
+        let more = format!(" Of the {} that are meant to hold, {held} do.", wanted.links);
+        words.push_str(&more);
     }
     words
 }

@@ -63,7 +63,10 @@ pub fn part_of(device: &Device, label: &str, field: Field) -> anyhow::Result<Par
                 [] => "it has none yet; any key makes one".to_owned(),
                 keys => format!("it has {}", keys.join(", ")),
             };
-            bail!("the {} of a transmitter is kept by model memory: add --memory KEY ({there})", field.label())
+            bail!(
+                "the {} of a transmitter is kept by model memory: add --memory KEY ({there})",
+                field.label()
+            )
         }
         _ if !OF_AN_END.contains(&field) => Ok(Part::Whole),
         _ if sort == Some(Sort::Aircraft) => {

@@ -43,6 +43,21 @@ impl Out {
         Ok(())
     }
 
+    /// Words behind a lead (a number, minutes); further lines stand under the words.
+    pub fn hanging(&mut self, by: usize, lead: &str, words: &str) -> io::Result<()> {
+        let lead = clean(lead);
+        let under = by + columns(&lead) + 1;
+        let room = self.width.saturating_sub(under).max(20);
+        for (at, line) in wrap(&clean(words), room).into_iter().enumerate() {
+            if at == 0 {
+                writeln!(self.to, "{:by$}{lead} {line}", "")?;
+            } else {
+                writeln!(self.to, "{:under$}{line}", "")?;
+            }
+        }
+        Ok(())
+    }
+
     /// An empty line.
     pub fn gap(&mut self) -> io::Result<()> {
         writeln!(self.to)
@@ -236,7 +251,14 @@ mod tests {
 
     #[test]
     fn nothing_is_wider_than_its_room() {
-        for words in ["plain words that go on and on", "x", "", "漢字漢字漢字漢字", "👩‍👧 emoji family", "abcdefghijklmnopqrstuvwxyz"] {
+        for words in [
+            "plain words that go on and on",
+            "x",
+            "",
+            "漢字漢字漢字漢字",
+            "👩‍👧 emoji family",
+            "abcdefghijklmnopqrstuvwxyz",
+        ] {
             for room in [2, 5, 10, 40] {
                 assert!(clip(words, room).width() <= room, "{words} {room}");
                 for line in wrap(words, room) {

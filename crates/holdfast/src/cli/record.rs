@@ -16,9 +16,9 @@ use store::keys::SecretText;
 use wire::answers::device::device_words;
 use wire::answers::history::Entry;
 
+use super::Session;
 use super::args;
 use super::named;
-use super::Session;
 use crate::values;
 use crate::workshop::{Workshop, now};
 
@@ -294,7 +294,9 @@ pub fn erase(session: &mut Session, entry: &str) -> anyhow::Result<()> {
     if session.out.json {
         return session.out.answer(&serde_json::json!({ "erased": entry.to_string() }));
     }
-    session.out.line(&format!("Erased what entry {entry} said; backups and other copies keep theirs until merged."))?;
+    session.out.line(&format!(
+        "Erased what entry {entry} said; backups and other copies keep theirs until merged."
+    ))?;
     Ok(())
 }
 
@@ -307,7 +309,8 @@ pub fn same_as(session: &mut Session, one: &str, other: &str) -> anyhow::Result<
     if a == b {
         bail!("{one} and {other} are one device already");
     }
-    let sorts = (scene.device(a).and_then(|device| device.sort), scene.device(b).and_then(|device| device.sort));
+    let sorts =
+        (scene.device(a).and_then(|device| device.sort), scene.device(b).and_then(|device| device.sort));
     if let (Some(a), Some(b)) = sorts
         && a != b
     {

@@ -5,10 +5,10 @@ use register::minutes::MinutesTable;
 use serde::Serialize;
 use units::Minutes;
 
+use super::Session;
 use super::args::{MinutesWhat, SettingsWhat};
 use super::link::minutes as words;
 use super::table::Table;
-use super::Session;
 use crate::values;
 
 /// The minutes of one check or mend.

@@ -13,13 +13,13 @@ use wire::answers::device::{Device, Fact, Short};
 use wire::answers::history::Entry;
 use wire::answers::today::Today;
 
+use super::Session;
 use super::args;
 use super::families;
 use super::link::minutes;
 use super::named;
 use super::out::Out;
 use super::table::Table;
-use super::Session;
 use crate::workshop::{Workshop, now};
 
 /// Shows something.
@@ -149,10 +149,21 @@ fn list(session: &mut Session, workshop: &Workshop, sort: Sort) -> anyhow::Resul
         return Ok(());
     }
     let head: &[&str] = match sort {
-        Sort::Transmitter => &["transmitter", "name", "state", "family", "band", "firmware", "secret", "memories"],
-        Sort::Receiver => {
-            &["receiver", "name", "state", "family", "band", "firmware", "secret", "ID", "aircraft", "paired with"]
+        Sort::Transmitter => {
+            &["transmitter", "name", "state", "family", "band", "firmware", "secret", "memories"]
         }
+        Sort::Receiver => &[
+            "receiver",
+            "name",
+            "state",
+            "family",
+            "band",
+            "firmware",
+            "secret",
+            "ID",
+            "aircraft",
+            "paired with",
+        ],
         Sort::Aircraft => &["aircraft", "name", "state", "sort", "receivers"],
     };
     let mut table = Table::new(head);
@@ -169,7 +180,11 @@ fn row(table: &mut Table, workshop: &Workshop, device: &Device, known: &Known) {
         let values: Vec<String> = device.ends.iter().map(|end| value(&end.facts, field)).collect();
         if values.iter().all(String::is_empty) { String::new() } else { values.join(" / ") }
     };
-    let name = if device.short.code.is_some() { device.short.name.clone().unwrap_or_default() } else { String::new() };
+    let name = if device.short.code.is_some() {
+        device.short.name.clone().unwrap_or_default()
+    } else {
+        String::new()
+    };
     let mut cells = vec![device.short.label.clone(), name, device.short.state.to_owned()];
     if known.sort == Some(Sort::Aircraft) {
         let fitted: Vec<String> =
@@ -209,7 +224,7 @@ fn device(session: &mut Session, workshop: &Workshop, name: &str) -> anyhow::Res
     out.line(&format!("{name}: a {sort}, {}", answer.short.state).replace(": a aircraft", ": an aircraft"))?;
     out.line(&format!("id {}", answer.short.id))?;
     out.gap()?;
-    let mut table = Table::new(&["part", "fact", "value", "how known", "seen"]);
+    let mut table = Table::new(&["part", "fact", "how known", "seen", "value"]);
     let parts = [(String::new(), &answer.facts)]
         .into_iter()
         .chain(answer.ends.iter().map(|end| (format!("end {}", end.key), &end.facts)))
@@ -225,7 +240,7 @@ fn device(session: &mut Session, workshop: &Workshop, name: &str) -> anyhow::Res
             }
             let label = fact.fact.parse().map_or(fact.fact, Field::label);
             let seen = fact.seen.as_deref().and_then(|seen| seen.get(..10)).unwrap_or_default();
-            table.row(&[&part, label, &value, fact.how.unwrap_or_default(), seen]);
+            table.row(&[&part, label, fact.how.unwrap_or_default(), seen, &value]);
         }
     }
     if table.is_empty() {
@@ -234,7 +249,10 @@ fn device(session: &mut Session, workshop: &Workshop, name: &str) -> anyhow::Res
         table.write(out)?;
     }
     out.gap()?;
-    out.line(&format!("{} entries speak about it; `show history` with its name lists them.", answer.entries))?;
+    out.line(&format!(
+        "{} entries speak about it; `show history` with its name lists them.",
+        answer.entries
+    ))?;
     Ok(())
 }
 

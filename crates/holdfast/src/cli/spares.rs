@@ -6,10 +6,10 @@ use register::spares;
 use register::view;
 use wire::answers::spares::Spare;
 
+use super::Session;
 use super::link::minutes;
 use super::named;
 use super::table::Table;
-use super::Session;
 use crate::workshop::now;
 
 /// Lists the spares for an aircraft.
@@ -26,7 +26,9 @@ pub fn spares(session: &mut Session, aircraft: &str) -> anyhow::Result<()> {
     let spoken = scene.device(id).map_or_else(|| aircraft.to_owned(), |device| view::card(device).spoken());
     let out = &mut session.out;
     if answers.is_empty() {
-        out.line(&format!("No receiver is on the shelf for {spoken}; `record RX state shelf` puts one there."))?;
+        out.line(&format!(
+            "No receiver is on the shelf for {spoken}; `record RX state shelf` puts one there."
+        ))?;
         return Ok(());
     }
     let fit = answers.iter().filter(|spare| spare.fits).count();

@@ -13,12 +13,12 @@ use serde::Serialize;
 use wire::answers::effect::Effect;
 use wire::answers::link::Link;
 
+use super::Session;
 use super::add::stated;
 use super::args;
 use super::link::changes;
 use super::named;
 use super::table::Table;
-use super::Session;
 use crate::values;
 use crate::workshop::{new_device_id, now};
 
@@ -77,7 +77,9 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
     let effect = &answer.effect;
     match (effect.breaks.len(), effect.repairs.len()) {
         (0, 0) => out.line("No link begins or stops to hold.")?,
-        (breaks, repairs) => out.line(&format!("{repairs} links would hold that don't now, {breaks} would stop."))?,
+        (breaks, repairs) => {
+            out.line(&format!("Links that would begin to hold: {repairs}; that would stop: {breaks}."))?
+        }
     }
     changes(out, 2, "Breaks", &effect.breaks)?;
     changes(out, 2, "Repairs", &effect.repairs)?;
@@ -98,7 +100,8 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
     }
     if !answer.new.is_empty() {
         out.gap()?;
-        let mut table = Table::new(&["transmitter", "receiver", "verdict", "can pair", "why, and what to do"]);
+        let mut table =
+            Table::new(&["transmitter", "receiver", "verdict", "can pair", "why, and what to do"]);
         for link in &answer.new {
             let worst = link.reasons.iter().find(|reason| reason.status == "fail");
             let worst = worst.or_else(|| link.reasons.iter().find(|reason| reason.status == "unknown"));
@@ -159,8 +162,9 @@ impl Supposed<'_> {
         let label = view::card(known).label();
         let part = match part {
             Some(part) => part,
-            None => named::part_of(known, &label, field)
-                .with_context(|| "write the part behind a slash here, as R1/END or T1/memory:KEY".to_owned())?,
+            None => named::part_of(known, &label, field).with_context(|| {
+                "write the part behind a slash here, as R1/END or T1/memory:KEY".to_owned()
+            })?,
         };
         named::check_fit(known, &label, &part, field)?;
         let value = values::parse(&self.after, device, &part, field, &value.join(" "))

@@ -53,7 +53,8 @@ impl<E: Into<WebError>> From<E> for Refused {
 fn wrong(name: &str, says: impl Into<String>) -> Refused {
     let says = says.into();
     // The message speaks about the field; on the page it stands right below it.
-    let says = if says.chars().next().is_some_and(char::is_lowercase) { format!("This {says}.") } else { says };
+    let says =
+        if says.chars().next().is_some_and(char::is_lowercase) { format!("This {says}.") } else { says };
     Refused::Field(name.to_owned(), says)
 }
 
@@ -74,14 +75,22 @@ pub async fn aircraft(state: State<Arc<App>>, door: Extension<Door>, uri: Uri) -
 
 fn about_ends(ends: &[EndView]) -> String {
     let words = ends.iter().filter_map(|end| {
-        let parts: Vec<&str> =
-            [end.family.one(), end.band.one(), end.firmware.one()].into_iter().flatten().map(String::as_str).collect();
+        let parts: Vec<&str> = [end.family.one(), end.band.one(), end.firmware.one()]
+            .into_iter()
+            .flatten()
+            .map(String::as_str)
+            .collect();
         (!parts.is_empty()).then(|| parts.join(" "))
     });
     words.collect::<Vec<_>>().join("; ")
 }
 
-async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri, sort: Sort) -> Response {
+async fn list(
+    State(app): State<Arc<App>>,
+    Extension(door): Extension<Door>,
+    uri: Uri,
+    sort: Sort,
+) -> Response {
     Asked::of(app, door, &uri)
         .with(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
@@ -115,15 +124,18 @@ async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri
                     .receivers
                     .iter()
                     .map(|view| {
-                        let place = fitted(view.fitted_in()).unwrap_or_else(|| view.card.state.word().to_owned());
+                        let place =
+                            fitted(view.fitted_in()).unwrap_or_else(|| view.card.state.word().to_owned());
                         let ends = about_ends(&view.ends);
                         let about = if ends.is_empty() { place } else { format!("{ends}; {place}") };
                         (view.card.clone(), about)
                     })
                     .collect(),
-                Sort::Aircraft => {
-                    fleet.aircraft.iter().map(|view| (view.card.clone(), view.craft.clone().unwrap_or_default())).collect()
-                }
+                Sort::Aircraft => fleet
+                    .aircraft
+                    .iter()
+                    .map(|view| (view.card.clone(), view.craft.clone().unwrap_or_default()))
+                    .collect(),
             };
             let page = asked.page_number();
             let total = all.len() as u64;
@@ -132,7 +144,11 @@ async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri
                 .into_iter()
                 .skip(skip)
                 .take(usize::try_from(PER_PAGE).unwrap_or(usize::MAX))
-                .map(|(card, about)| DeviceLine { wanted: wanted.get(&card.id).copied().unwrap_or_default(), card, about })
+                .map(|(card, about)| DeviceLine {
+                    wanted: wanted.get(&card.id).copied().unwrap_or_default(),
+                    card,
+                    about,
+                })
                 .collect();
             let gone = fleet
                 .gone
@@ -168,7 +184,8 @@ fn links_of(scene: &Scene, fleet: &Fleet, id: DeviceId) -> (Vec<Link>, u64) {
         let (t, r) = (&fleet.transmitters[t], &fleet.receivers[r]);
         t.card.id == id || r.card.id == id || r.fitted_in() == Some(id)
     };
-    let mut pairs: Vec<(usize, usize)> = fleet.wanted().into_iter().filter(|(t, r)| touches(*t, *r)).collect();
+    let mut pairs: Vec<(usize, usize)> =
+        fleet.wanted().into_iter().filter(|(t, r)| touches(*t, *r)).collect();
     let mut total = pairs.len() as u64;
     if !matches!(fleet.place(id), Some((Sort::Aircraft, _)) | None) {
         let mine: Vec<(usize, usize)> = match fleet.place(id) {
@@ -178,20 +195,30 @@ fn links_of(scene: &Scene, fleet: &Fleet, id: DeviceId) -> (Vec<Link>, u64) {
         };
         total = mine.len() as u64;
         let known: std::collections::HashSet<(usize, usize)> = pairs.iter().copied().collect();
-        let mut rest: Vec<_> = mine.into_iter().filter(|pair| !known.contains(pair)).take(4 * LINKS).collect();
+        let mut rest: Vec<_> =
+            mine.into_iter().filter(|pair| !known.contains(pair)).take(4 * LINKS).collect();
         rest.sort_by_key(|(t, r)| verdict::best(&fleet.transmitters[*t], &fleet.receivers[*r]).ruling.rank());
         pairs.extend(rest);
     }
     pairs.truncate(LINKS);
-    let links =
-        pairs.into_iter().map(|(t, r)| verdict::link(scene, &fleet.transmitters[t], &fleet.receivers[r])).collect();
+    let links = pairs
+        .into_iter()
+        .map(|(t, r)| verdict::link(scene, &fleet.transmitters[t], &fleet.receivers[r]))
+        .collect();
     (links, total)
 }
 
-fn device_page(asked: &Asked, workshop: &Workshop, id: DeviceId, typed: &Typed) -> Result<pages::Markup, WebError> {
+fn device_page(
+    asked: &Asked,
+    workshop: &Workshop,
+    id: DeviceId,
+    typed: &Typed,
+) -> Result<pages::Markup, WebError> {
     let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
     let scene = Scene::new(&register);
-    let device = scene.device(id).ok_or_else(|| WebError::Missing("There is no such device in this workshop.".to_owned()))?;
+    let device = scene
+        .device(id)
+        .ok_or_else(|| WebError::Missing("There is no such device in this workshop.".to_owned()))?;
     let (links, links_total) = links_of(&scene, &fleet, device.id);
     let mut records = workshop.store.about(device.id)?;
     for (other, _) in register.joined().filter(|(_, under)| *under == device.id) {
@@ -200,7 +227,10 @@ fn device_page(asked: &Asked, workshop: &Workshop, id: DeviceId, typed: &Typed) 
     records.sort_by_key(|record| std::cmp::Reverse((record.stamp.clock, record.stamp.id)));
     let log_goes_on = records.len() > LOG;
     let log = records.into_iter().take(LOG).map(|record| log_line(workshop, record)).collect();
-    let edit = asked.get("part").and_then(Part::from_word).zip(asked.get("field").and_then(|field| field.parse().ok()));
+    let edit = asked
+        .get("part")
+        .and_then(Part::from_word)
+        .zip(asked.get("field").and_then(|field| field.parse().ok()));
     let edit = edit.map(|(part, field)| Edit { part, field });
     let sheet = DeviceSheet { links: &links, links_total, log, log_goes_on, edit };
     Ok(pages::device::page(&asked.site(Some(workshop)), &scene, &fleet, device, &sheet, typed))
@@ -244,7 +274,9 @@ pub async fn create(
         .form(Form(form), |asked, workshop, form| {
             let sort = form.get("sort").and_then(Sort::from_word);
             let Some(sort) = sort else {
-                return Err(WebError::Bad("A device is a transmitter, a receiver or an aircraft; choose one.".to_owned()));
+                return Err(WebError::Bad(
+                    "A device is a transmitter, a receiver or an aircraft; choose one.".to_owned(),
+                ));
             };
             match created(workshop, sort, &form) {
                 Ok(id) => Ok(asked.done(&format!("/device/{id}"), "Added to the register.")),
@@ -283,7 +315,9 @@ fn created(workshop: &mut Workshop, sort: Sort, form: &Form) -> Result<DeviceId,
         return Err(wrong("code", "Give it a code or a name, so that you can tell it from the others."));
     }
     if let Some(code) = form.filled("code")
-        && scene.devices().any(|device| words(&device.whole, Field::Code).is_some_and(|have| have.eq_ignore_ascii_case(code)))
+        && scene.devices().any(|device| {
+            words(&device.whole, Field::Code).is_some_and(|have| have.eq_ignore_ascii_case(code))
+        })
     {
         return Err(wrong("code", "Another device has this code already; choose another one."));
     }
@@ -292,13 +326,34 @@ fn created(workshop: &mut Workshop, sort: Sort, form: &Form) -> Result<DeviceId,
     let mut end = Vec::new();
     let end_part = Part::End(Part::MAIN.to_owned());
     let fields: &[Field] = match sort {
-        Sort::Aircraft => &[Field::Code, Field::Name, Field::Craft, Field::Maker, Field::Model, Field::State, Field::Owner, Field::Note],
-        Sort::Receiver => &[Field::Code, Field::Name, Field::Maker, Field::Model, Field::State, Field::Owner, Field::Aircraft, Field::Note],
-        Sort::Transmitter => &[Field::Code, Field::Name, Field::Maker, Field::Model, Field::State, Field::Owner, Field::Note],
+        Sort::Aircraft => &[
+            Field::Code,
+            Field::Name,
+            Field::Craft,
+            Field::Maker,
+            Field::Model,
+            Field::State,
+            Field::Owner,
+            Field::Note,
+        ],
+        Sort::Receiver => &[
+            Field::Code,
+            Field::Name,
+            Field::Maker,
+            Field::Model,
+            Field::State,
+            Field::Owner,
+            Field::Aircraft,
+            Field::Note,
+        ],
+        Sort::Transmitter => {
+            &[Field::Code, Field::Name, Field::Maker, Field::Model, Field::State, Field::Owner, Field::Note]
+        }
     };
     for field in fields {
         if let Some(typed) = form.filled(field.key()) {
-            let value = values::parse(&scene, id, &Part::Whole, *field, typed).map_err(|says| wrong(field.key(), says))?;
+            let value = values::parse(&scene, id, &Part::Whole, *field, typed)
+                .map_err(|says| wrong(field.key(), says))?;
             whole.push((*field, value));
         }
     }
@@ -308,9 +363,15 @@ fn created(workshop: &mut Workshop, sort: Sort, form: &Form) -> Result<DeviceId,
         fresh.apply(&register::scene::Change::Add { device: id, sort }, seen);
         for field in [Field::Family, Field::Band, Field::Region, Field::Firmware, Field::ModelId] {
             if let Some(typed) = form.filled(field.key()) {
-                let value = values::parse(&fresh, id, &end_part, field, typed).map_err(|says| wrong(field.key(), says))?;
+                let value = values::parse(&fresh, id, &end_part, field, typed)
+                    .map_err(|says| wrong(field.key(), says))?;
                 fresh.apply(
-                    &register::scene::Change::Set { device: id, part: end_part.clone(), field, value: value.clone() },
+                    &register::scene::Change::Set {
+                        device: id,
+                        part: end_part.clone(),
+                        field,
+                        value: value.clone(),
+                    },
                     seen,
                 );
                 end.push((field, value));
@@ -366,8 +427,9 @@ pub fn reading_from(workshop: &mut Workshop, device: DeviceId, form: &Form) -> R
             Field::Secret => match form.get("secret_is") {
                 Some("blank") => Value::Secret(SecretMark::Blank),
                 Some("same") => {
-                    let end = values::end(&scene, form.filled("same").unwrap_or_default(), None, Side::Transmitter)
-                        .map_err(|says| wrong("same", says))?;
+                    let end =
+                        values::end(&scene, form.filled("same").unwrap_or_default(), None, Side::Transmitter)
+                            .map_err(|says| wrong("same", says))?;
                     Value::Secret(SecretMark::SameAs(end))
                 }
                 _ => typed_secret(workshop, form)?,
@@ -392,7 +454,12 @@ pub fn reading_from(workshop: &mut Workshop, device: DeviceId, form: &Form) -> R
     Ok(workshop.reading(device, part, how, seen, vec![(field, value)]))
 }
 
-fn drafts_of(workshop: &mut Workshop, id: DeviceId, action: &str, form: &Form) -> Result<(Vec<Draft>, &'static str), Refused> {
+fn drafts_of(
+    workshop: &mut Workshop,
+    id: DeviceId,
+    action: &str,
+    form: &Form,
+) -> Result<(Vec<Draft>, &'static str), Refused> {
     let register = workshop.register().clone();
     let scene = Scene::new(&register);
     let (how, seen) = how_and_when(form)?;
@@ -400,7 +467,8 @@ fn drafts_of(workshop: &mut Workshop, id: DeviceId, action: &str, form: &Form) -
     match action {
         "reading" => Ok((vec![reading_from(workshop, id, form)?], "Written down.")),
         "end" | "memory" => {
-            let label = values::text(form.get("name").unwrap_or_default()).map_err(|says| wrong("name", says))?;
+            let label =
+                values::text(form.get("name").unwrap_or_default()).map_err(|says| wrong("name", says))?;
             let (part, fields): (Part, &[Field]) = if action == "end" {
                 let key = values::key(&label).map_err(|says| wrong("name", says))?;
                 (Part::End(key), &[Field::Family, Field::Band, Field::Region, Field::Firmware])
@@ -427,8 +495,14 @@ fn drafts_of(workshop: &mut Workshop, id: DeviceId, action: &str, form: &Form) -
             }
             for field in fields {
                 if let Some(typed) = form.filled(field.key()) {
-                    let value = values::parse(&fresh, id, &part, *field, typed).map_err(|says| wrong(field.key(), says))?;
-                    let change = register::scene::Change::Set { device: id, part: part.clone(), field: *field, value: value.clone() };
+                    let value = values::parse(&fresh, id, &part, *field, typed)
+                        .map_err(|says| wrong(field.key(), says))?;
+                    let change = register::scene::Change::Set {
+                        device: id,
+                        part: part.clone(),
+                        field: *field,
+                        value: value.clone(),
+                    };
                     fresh.apply(&change, seen);
                     facts.push((*field, value));
                 }
@@ -439,25 +513,32 @@ fn drafts_of(workshop: &mut Workshop, id: DeviceId, action: &str, form: &Form) -
             Ok((vec![workshop.reading(id, part, how, seen, facts)], "Added."))
         }
         "paired" => {
-            let end = values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
+            let end =
+                values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
             let name = form.filled("transmitter").unwrap_or_default();
             let transmitter = values::end(&scene, name, Some(Sort::Transmitter), Side::Transmitter)
                 .map_err(|says| wrong("transmitter", says))?;
             Ok((one(Body::Paired { end, transmitter }), "Pairing written down."))
         }
         "flashed" => {
-            let end = values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
+            let end =
+                values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
             let version = form.filled("version").unwrap_or_default();
             let value = values::parse(&scene, id, &Part::End(end.clone()), Field::Firmware, version)
                 .map_err(|says| wrong("version", says))?;
             let Value::Text(version) = value else {
                 return Err(wrong("version", "Write the version that was flashed."));
             };
-            let route = values::text(form.filled("route").unwrap_or_default()).map_err(|says| wrong("route", says))?;
-            Ok((one(Body::Flashed { end, version, route }), "Flash written down; what it wiped is not known any more."))
+            let route = values::text(form.filled("route").unwrap_or_default())
+                .map_err(|says| wrong("route", says))?;
+            Ok((
+                one(Body::Flashed { end, version, route }),
+                "Flash written down; what it wiped is not known any more.",
+            ))
         }
         "note" => {
-            let text = values::text(form.get("text").unwrap_or_default()).map_err(|says| wrong("text", says))?;
+            let text =
+                values::text(form.get("text").unwrap_or_default()).map_err(|says| wrong("text", says))?;
             if text.is_empty() {
                 return Err(wrong("text", "Write a line first."));
             }
@@ -473,7 +554,10 @@ fn drafts_of(workshop: &mut Workshop, id: DeviceId, action: &str, form: &Form) -
                 }
                 let sort = |id| scene.device(id).and_then(|device| device.sort);
                 if sort(other) != sort(id) {
-                    return Err(wrong("other", "The two are of different sorts, so they can't be one device."));
+                    return Err(wrong(
+                        "other",
+                        "The two are of different sorts, so they can't be one device.",
+                    ));
                 }
                 return Ok((one(Body::SameAs { other }), "The two are one device from now on."));
             }

@@ -22,7 +22,9 @@ pub enum WebError {
     #[error("{0}")]
     Bad(String),
     /// The form is from before a restart, or from elsewhere.
-    #[error("This form is no longer valid: the server was started again since. Go back, load the page anew and send it once more.")]
+    #[error(
+        "This form is no longer valid: the server was started again since. Go back, load the page anew and send it once more."
+    )]
     Token,
     /// The workshop.
     #[error(transparent)]

@@ -66,7 +66,8 @@ pub async fn one(
             {
                 return download(workshop, bare);
             }
-            let used = register.families().find(|(_, used)| used.family.as_ref().is_some_and(|f| f.name == name));
+            let used =
+                register.families().find(|(_, used)| used.family.as_ref().is_some_and(|f| f.name == name));
             let users: Vec<view::Card> = spoken(workshop)
                 .into_iter()
                 .filter(|(have, _)| have.eq_ignore_ascii_case(&name))
@@ -83,7 +84,8 @@ pub async fn one(
                 return Err(WebError::Missing("No family of this name is known here.".to_owned()));
             }
             let family = register.family(&name).cloned();
-            let sheet = FamilySheet { name: &name, family: family.as_deref(), problems: &problems, users: &users };
+            let sheet =
+                FamilySheet { name: &name, family: family.as_deref(), problems: &problems, users: &users };
             Ok(html(pages::family::page(&asked.site(Some(workshop)), &sheet)))
         })
         .await

@@ -118,7 +118,10 @@ fn refuse(app: &App, door: Door, request: &Request) -> Option<Response> {
     }
     // Sharing is switched on the machine itself.
     if door == Door::Shared && path.starts_with("/sharing") {
-        return Some(plain(StatusCode::FORBIDDEN, "Sharing is switched on the machine that serves the workshop."));
+        return Some(plain(
+            StatusCode::FORBIDDEN,
+            "Sharing is switched on the machine that serves the workshop.",
+        ));
     }
     None
 }

@@ -15,9 +15,7 @@ use intake::csv::{self, Header, Mapping, Options, Target};
 use intake::inventory::{BadRow, Inventory};
 use intake::plan::{Context, Plan, plan};
 use pages::form::Typed;
-use pages::sheet::{
-    Column, DeviceDifference, Difference, FileOption, ImportPreview, MappingSheet, Progress,
-};
+use pages::sheet::{Column, DeviceDifference, Difference, FileOption, ImportPreview, MappingSheet, Progress};
 use pages::site::Mood;
 use register::entry::{Body, Draft};
 use register::field::{How, Part, Sort};
@@ -89,7 +87,9 @@ pub async fn receive(
                 let name = field.name().unwrap_or_default().to_owned();
                 let file_name = field.file_name().map(str::to_owned);
                 match (field.bytes().await, file_name) {
-                    (Ok(bytes), Some(file_name)) if name == "file" => file = Some((file_name, bytes.to_vec())),
+                    (Ok(bytes), Some(file_name)) if name == "file" => {
+                        file = Some((file_name, bytes.to_vec()))
+                    }
                     (Ok(bytes), _) => form.0.push((name, String::from_utf8_lossy(&bytes).into_owned())),
                     (Err(_), _) => return too_large(&asked),
                 }
@@ -141,9 +141,12 @@ pub fn kind_of(name: &str, bytes: &[u8]) -> Kind {
     if bytes.starts_with(b"{\"") {
         return Kind::Logbook;
     }
-    let is_toml = std::path::Path::new(name).extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
+    let is_toml =
+        std::path::Path::new(name).extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
     let text = String::from_utf8_lossy(&bytes[..bytes.len().min(1 << 16)]);
-    let has_line = |starts: &[&str]| text.lines().any(|line| starts.iter().any(|start| line.trim_start().starts_with(start)));
+    let has_line = |starts: &[&str]| {
+        text.lines().any(|line| starts.iter().any(|start| line.trim_start().starts_with(start)))
+    };
     let schema = has_line(&["schema =", "schema="]);
     if is_toml || schema {
         return if has_line(&["[family]"]) { Kind::Family } else { Kind::Workshop };
@@ -151,7 +154,12 @@ pub fn kind_of(name: &str, bytes: &[u8]) -> Kind {
     Kind::List
 }
 
-fn received(asked: &Asked, workshop: &mut Workshop, name: String, bytes: Vec<u8>) -> Result<Response, WebError> {
+fn received(
+    asked: &Asked,
+    workshop: &mut Workshop,
+    name: String,
+    bytes: Vec<u8>,
+) -> Result<Response, WebError> {
     match kind_of(&name, &bytes) {
         Kind::Logbook => {
             let outcome = match workshop.store.import(BufReader::new(bytes.as_slice())) {
@@ -191,7 +199,10 @@ fn received(asked: &Asked, workshop: &mut Workshop, name: String, bytes: Vec<u8>
                 .collect();
             let mut notes = Vec::new();
             if !read.inventory.family_files.is_empty() {
-                notes.push(format!("Import the family files it names as well: {}.", read.inventory.family_files.join(", ")));
+                notes.push(format!(
+                    "Import the family files it names as well: {}.",
+                    read.inventory.family_files.join(", ")
+                ));
             }
             let ready = ready(workshop, read.inventory, unreadable, notes, None)?;
             let job = keep(&asked.app, Job { file: name, stage: Stage::Ready(Box::new(ready)) });
@@ -228,7 +239,9 @@ fn keep(app: &App, job: Job) -> String {
         jobs.pop_first();
     }
     // The number keeps them in order, the word keeps them from being guessed.
-    let number = jobs.last_key_value().and_then(|(key, _)| key.split('-').next()?.parse::<u64>().ok()).unwrap_or(0) + 1;
+    let number =
+        jobs.last_key_value().and_then(|(key, _)| key.split('-').next()?.parse::<u64>().ok()).unwrap_or(0)
+            + 1;
     let key = format!("{number:08}-{}", random_word());
     jobs.insert(key.clone(), Arc::new(Mutex::new(job)));
     key
@@ -282,7 +295,9 @@ pub async fn look(
                     };
                     Ok(html(pages::import::progress(&site, &progress)))
                 }
-                Stage::Ready(ready) => Ok(html(pages::import::preview(&site, &preview(&key, &job.file, ready)))),
+                Stage::Ready(ready) => {
+                    Ok(html(pages::import::preview(&site, &preview(&key, &job.file, ready))))
+                }
                 Stage::Refused(says) => Ok(refused(asked, workshop, says)),
             }
         })
@@ -368,7 +383,11 @@ fn preview(key: &str, file: &str, ready: &Ready) -> ImportPreview {
         bad_rows: bad
             .into_iter()
             .take(LISTED)
-            .map(|bad| pages::sheet::BadRow { row: bad.row, column: bad.column.clone(), says: bad.says.clone() })
+            .map(|bad| pages::sheet::BadRow {
+                row: bad.row,
+                column: bad.column.clone(),
+                says: bad.says.clone(),
+            })
             .collect(),
         has_mapping: ready.mapping.is_some(),
         notes,
@@ -411,11 +430,18 @@ fn mapping_sheet(key: &str, job: &Job) -> Option<MappingSheet> {
     };
     let mut meanings = vec![(Target::Ignore.key().to_owned(), label(Target::Ignore))];
     meanings.extend(
-        Target::ALL.iter().filter(|target| **target != Target::Ignore).map(|t| (t.key().to_owned(), label(*t))),
+        Target::ALL
+            .iter()
+            .filter(|target| **target != Target::Ignore)
+            .map(|t| (t.key().to_owned(), label(*t))),
     );
     let sorts = [Sort::Receiver, Sort::Transmitter, Sort::Aircraft];
     let mut choices = vec![(String::new(), "a column says so".to_owned())];
-    choices.extend(sorts.map(|sort| (sort.word().to_owned(), format!("{}s", sort.word()).replace("aircrafts", "aircraft"))));
+    choices.extend(
+        sorts.map(|sort| {
+            (sort.word().to_owned(), format!("{}s", sort.word()).replace("aircrafts", "aircraft"))
+        }),
+    );
     let options = vec![FileOption {
         name: "rows".to_owned(),
         label: "What the rows are".to_owned(),
@@ -496,7 +522,11 @@ pub async fn map(
                     }
                     let typed = form.typed("mapping", vec![(String::new(), says)]);
                     let Some(sheet) = sheet else { return Err(WebError::Inside) };
-                    return Ok(html_wrong(pages::import::mapping(&asked.site(Some(workshop)), &sheet, &typed)));
+                    return Ok(html_wrong(pages::import::mapping(
+                        &asked.site(Some(workshop)),
+                        &sheet,
+                        &typed,
+                    )));
                 }
             };
             job.stage = Stage::Reading { done: 0, total: rows };
@@ -609,12 +639,16 @@ pub async fn export(
                     workshop.store.export(&mut bytes)?;
                     ("application/x-ndjson", bytes)
                 }
-                "workshop.toml" => ("application/toml; charset=utf-8", intake::toml::write(&scene).into_bytes()),
+                "workshop.toml" => {
+                    ("application/toml; charset=utf-8", intake::toml::write(&scene).into_bytes())
+                }
                 "list.csv" => ("text/csv; charset=utf-8", csv::write(&scene).into_bytes()),
                 _ => return Err(WebError::Missing("There is no such export.".to_owned())),
             };
-            let headers =
-                [("content-type", kind.to_owned()), ("content-disposition", format!("attachment; filename=\"{file}\""))];
+            let headers = [
+                ("content-type", kind.to_owned()),
+                ("content-disposition", format!("attachment; filename=\"{file}\"")),
+            ];
             Ok((headers, bytes).into_response())
         })
         .await

@@ -128,7 +128,9 @@ fn family_names(workshop: &Workshop) -> Vec<String> {
     let mut names: Vec<String> = workshop
         .register()
         .families()
-        .map(|(name, used)| used.family.as_ref().map_or_else(|| name.to_owned(), |family| family.name.clone()))
+        .map(|(name, used)| {
+            used.family.as_ref().map_or_else(|| name.to_owned(), |family| family.name.clone())
+        })
         .collect();
     names.sort();
     names
@@ -253,7 +255,8 @@ fn link_page(
     };
     let checks = check::checks(&scene, transmitter, receiver, &link);
     let found = mends::mends(&scene, &fleet, transmitter, receiver, &link, now());
-    let way = if link.verdict() == Verdict::Links { None } else { plan::gentle(&scene, &fleet, &link, now()) };
+    let way =
+        if link.verdict() == Verdict::Links { None } else { plan::gentle(&scene, &fleet, &link, now()) };
     let family = link.family.as_deref().and_then(|name| register.family(name)).cloned();
     let sheet = LinkSheet {
         link: &link,
@@ -336,7 +339,9 @@ pub async fn check(
             let here = format!("/link/{}/{}", ids.0, ids.1);
             let device = form.get("device").unwrap_or_default().parse::<DeviceId>();
             let Ok(device) = device else {
-                return Err(WebError::Bad("This check names no device; go back and load the page anew.".to_owned()));
+                return Err(WebError::Bad(
+                    "This check names no device; go back and load the page anew.".to_owned(),
+                ));
             };
             match reading_from(workshop, device, &form) {
                 Ok(draft) => {

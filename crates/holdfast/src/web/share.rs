@@ -118,9 +118,9 @@ pub async fn open(app: &Arc<App>, at: SocketAddr) -> anyhow::Result<()> {
     }
     let listener = match tokio::net::TcpListener::bind(at).await {
         Ok(listener) => listener,
-        Err(_) if at.port() == SHARE_PORT => {
-            tokio::net::TcpListener::bind(SocketAddr::new(at.ip(), 0)).await.context("no port can be had for sharing")?
-        }
+        Err(_) if at.port() == SHARE_PORT => tokio::net::TcpListener::bind(SocketAddr::new(at.ip(), 0))
+            .await
+            .context("no port can be had for sharing")?,
         Err(error) => {
             return Err(error).with_context(|| format!("sharing can't listen on {at}; name another address"));
         }
@@ -147,7 +147,11 @@ pub async fn open(app: &Arc<App>, at: SocketAddr) -> anyhow::Result<()> {
 }
 
 /// `/sharing`.
-pub async fn page(State(app): State<Arc<App>>, axum::Extension(door): axum::Extension<Door>, uri: Uri) -> Response {
+pub async fn page(
+    State(app): State<Arc<App>>,
+    axum::Extension(door): axum::Extension<Door>,
+    uri: Uri,
+) -> Response {
     Asked::of(app, door, &uri)
         .with(|asked, workshop| {
             let site = asked.site(Some(workshop));
@@ -201,7 +205,11 @@ pub async fn act(
 }
 
 /// `/code`: what a phone sees first.
-pub async fn ask(State(app): State<Arc<App>>, axum::Extension(door): axum::Extension<Door>, uri: Uri) -> Response {
+pub async fn ask(
+    State(app): State<Arc<App>>,
+    axum::Extension(door): axum::Extension<Door>,
+    uri: Uri,
+) -> Response {
     let asked = Asked::of(app, door, &uri);
     html(pages::sharing::code(&outside(&asked), &Typed::none()))
 }

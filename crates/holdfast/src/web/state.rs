@@ -99,7 +99,10 @@ impl Asked {
 
     /// A value of the query; empty ones count as missing.
     pub fn get(&self, name: &str) -> Option<&str> {
-        self.query.iter().find(|(have, value)| have == name && !value.is_empty()).map(|(_, value)| value.as_str())
+        self.query
+            .iter()
+            .find(|(have, value)| have == name && !value.is_empty())
+            .map(|(_, value)| value.as_str())
     }
 
     /// The page number, from 1.
@@ -140,7 +143,9 @@ impl Asked {
         });
         match done.await {
             Ok(response) => response,
-            Err(_) => error::plain(axum::http::StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string()),
+            Err(_) => {
+                error::plain(axum::http::StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string())
+            }
         }
     }
 

@@ -8,9 +8,13 @@ use axum::http::Uri;
 use axum::response::Response;
 use axum::{Extension, Form as AxumForm};
 use pages::form::Typed;
-use pages::sheet::{HistorySheet, MinutesLine, SettingsSheet, WhatIfAnswer};
+use pages::sheet::{
+    HistorySheet, IdCollision, IdPlace, IdStep, IdsSheet, MinutesLine, SettingsSheet, WhatIfAnswer,
+};
+use pages::site::Mood;
 use register::effect;
 use register::entry::{Body, Draft};
+use register::family::{Energised, ModelIdRule};
 use register::field::{Field, Part, Sort};
 use register::fleet::{self, Fleet};
 use register::id::DeviceId;
@@ -20,6 +24,7 @@ use register::scene::{Change, Scene};
 use register::spares as spare;
 use register::value::Value;
 use register::view;
+use register::{ids, mend};
 use units::Minutes;
 
 use super::devices::log_line;
@@ -43,8 +48,9 @@ pub async fn spares(
         .with(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
-            let id: DeviceId =
-                aircraft.parse().map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
+            let id: DeviceId = aircraft
+                .parse()
+                .map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
             let craft = fleet
                 .aircraft(register.canonical(id))
                 .ok_or_else(|| WebError::Missing("There is no such aircraft in this workshop.".to_owned()))?;
@@ -89,7 +95,8 @@ type Supposed = Result<(Vec<Change>, String), (&'static str, String)>;
 
 fn changed(scene: &Scene, form: &Form) -> Supposed {
     let name = form.filled("device").unwrap_or_default();
-    let device = fleet::find(scene, name, None).map_err(|error| ("device", format!("finds nothing: {error}")))?;
+    let device =
+        fleet::find(scene, name, None).map_err(|error| ("device", format!("finds nothing: {error}")))?;
     let Some(known) = scene.device(device) else { return Err(("device", "finds nothing".to_owned())) };
     let field: Field = form
         .get("field")
@@ -107,7 +114,9 @@ fn changed(scene: &Scene, form: &Form) -> Supposed {
     let typed = form.get("value").unwrap_or_default();
     let value = match field {
         // A device's name alone stands for "the same as it holds".
-        Field::Secret if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") => {
+        Field::Secret
+            if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") =>
+        {
             values::parse(scene, device, &part, field, &format!("same as {typed}"))
         }
         _ => values::parse(scene, device, &part, field, typed),
@@ -121,7 +130,13 @@ fn changed(scene: &Scene, form: &Form) -> Supposed {
 fn view_is_of_end(field: Field) -> bool {
     matches!(
         field,
-        Field::Family | Field::Band | Field::Region | Field::Firmware | Field::Secret | Field::ModelId | Field::Partners
+        Field::Family
+            | Field::Band
+            | Field::Region
+            | Field::Firmware
+            | Field::Secret
+            | Field::ModelId
+            | Field::Partners
             | Field::Antenna
     )
 }
@@ -152,7 +167,9 @@ fn bought(scene: &Scene, form: &Form) -> Supposed {
     for (name, field, part) in fields {
         let Some(typed) = form.filled(name) else { continue };
         let words = match field {
-            Field::Secret if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") => {
+            Field::Secret
+                if !typed.eq_ignore_ascii_case("blank") && !typed.to_lowercase().starts_with("same") =>
+            {
                 format!("same as {typed}")
             }
             _ => typed.to_owned(),
@@ -259,7 +276,13 @@ pub async fn set(
                 let register = workshop.register();
                 let minutes = register.minutes().keys().into_iter().map(|key| format!("minutes.{key}"));
                 let others = ["name", "stale.settable_days", "stale.wearing_days"].map(str::to_owned);
-                minutes.chain(others).map(|key| { let now = register.setting(&key).map(str::to_owned); (key, now) }).collect()
+                minutes
+                    .chain(others)
+                    .map(|key| {
+                        let now = register.setting(&key).map(str::to_owned);
+                        (key, now)
+                    })
+                    .collect()
             };
             let mut drafts = Vec::new();
             let mut errors = Vec::new();
@@ -315,12 +338,153 @@ pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Doo
         .await
 }
 
-/// `/ids` (being written).
-pub async fn ids(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    super::error::not_found(State(app), Extension(door), uri).await
+/// About a second's search on an ordinary machine.
+const BRANCHES: u64 = 100_000;
+
+/// The allocations of every family that has model IDs, with why there is none of others.
+fn allocations(scene: &Scene, fleet: &Fleet) -> (Vec<ids::Step>, Vec<String>) {
+    let (mut steps, mut stuck) = (Vec::new(), Vec::new());
+    for (_, used) in scene.register.families() {
+        let Some(family) = used.family.as_deref() else { continue };
+        if family.model_id == ModelIdRule::Absent {
+            continue;
+        }
+        let request = ids::Request {
+            family: family.name.clone(),
+            switched_off: ids::SwitchedOff::Restore,
+            node_limit: BRANCHES,
+        };
+        match ids::allocate(scene, fleet, &request) {
+            Ok(allocation) => {
+                steps.extend(allocation.steps);
+                if !allocation.proven {
+                    stuck.push(format!(
+                        "The IDs proposed for {} settle every collision, but it is not proven that no others change fewer.",
+                        family.name
+                    ));
+                }
+                stuck.extend(allocation.remaining.into_iter().map(|collision| collision.text));
+            }
+            Err(error) => stuck.push(error.to_string()),
+        }
+    }
+    (steps, stuck)
 }
 
-/// `/ids/step` (being written).
-pub async fn ids_step(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    super::error::not_found(State(app), Extension(door), uri).await
+fn step_key(step: &ids::Step) -> String {
+    format!("{} {} {}", step.device.id, step.part.word(), step.after)
+}
+
+fn collision(one: &ids::Collision) -> IdCollision {
+    let mut places: Vec<IdPlace> = Vec::new();
+    if let Some((_, label)) = &one.memory {
+        places.push(IdPlace {
+            device: one.transmitter.clone(),
+            part: format!("memory {label}"),
+            holds: String::new(),
+            aircraft: one.flies.clone(),
+        });
+    }
+    places.extend(one.receivers.iter().map(|answering| {
+        IdPlace {
+            device: answering.receiver.clone(),
+            part: String::new(),
+            holds: match one.kind {
+                ids::CollisionKind::SameId => "the same ID",
+                ids::CollisionKind::CheckOff => "check off",
+                ids::CollisionKind::NoCheck => "no check",
+            }
+            .to_owned(),
+            aircraft: answering.aircraft.clone(),
+        }
+    }));
+    let text =
+        if one.certain { one.text.clone() } else { format!("Possible, as far as is known: {}", one.text) };
+    IdCollision { text, places }
+}
+
+/// `/ids`.
+pub async fn ids(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
+    Asked::of(app, door, &uri)
+        .with(|asked, workshop| {
+            let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
+            let scene = Scene::new(&register);
+            let found = ids::collisions(&scene, &fleet);
+            let (same, other): (Vec<_>, Vec<_>) =
+                found.iter().partition(|one| one.kind == ids::CollisionKind::SameId);
+            let held = fleet
+                .transmitters
+                .iter()
+                .flat_map(|view| &view.memories)
+                .filter(|m| m.model_id.one().is_some())
+                .count()
+                + fleet
+                    .receivers
+                    .iter()
+                    .flat_map(|view| &view.ends)
+                    .filter(|end| end.model_id.one().is_some())
+                    .count();
+            let (steps, stuck) = allocations(&scene, &fleet);
+            let steps: Vec<IdStep> = steps
+                .into_iter()
+                .map(|step| IdStep {
+                    key: step_key(&step),
+                    device: step.device.clone(),
+                    step: mend::Step {
+                        key: if matches!(step.part, Part::Memory(_)) {
+                            "mend.set_memory_id"
+                        } else {
+                            "mend.set_model_id"
+                        },
+                        energises: if matches!(step.part, Part::Memory(_)) {
+                            vec![Energised::Transmitter]
+                        } else {
+                            vec![Energised::Receiver, Energised::Transmitter]
+                        },
+                        caution: None,
+                        changes: vec![step.change],
+                        minutes: step.minutes,
+                        text: step.text,
+                    },
+                })
+                .collect();
+            let sheet = IdsSheet {
+                held: held as u64,
+                collisions: same.into_iter().map(collision).collect(),
+                unchecked: other.into_iter().map(collision).collect(),
+                minutes: steps.iter().map(|step| step.step.minutes).sum(),
+                steps,
+                stuck,
+            };
+            Ok(html(pages::ids::page(&asked.site(Some(workshop)), &sheet)))
+        })
+        .await
+}
+
+/// `POST /ids/step`: one ID of the allocation was set.
+pub async fn ids_step(
+    State(app): State<Arc<App>>,
+    Extension(door): Extension<Door>,
+    uri: Uri,
+    AxumForm(form): AxumForm<Vec<(String, String)>>,
+) -> Response {
+    Asked::of(app, door, &uri)
+        .form(Form(form), |asked, workshop, form| {
+            let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
+            let scene = Scene::new(&register);
+            let key = form.get("step").unwrap_or_default();
+            let (steps, _) = allocations(&scene, &fleet);
+            match steps.into_iter().find(|step| step_key(step) == key) {
+                Some(step) => {
+                    workshop.carry_out(&[step.change])?;
+                    Ok(asked.done("/ids", &format!("Written down: {}", step.text)))
+                }
+                None => Ok(asked.says(
+                    "/ids",
+                    Mood::Bad,
+                    "The model IDs have changed since the page was shown. Nothing was written; look again.",
+                )),
+            }
+        })
+        .await
 }

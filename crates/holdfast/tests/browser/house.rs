@@ -104,8 +104,7 @@ impl Visitor {
         // A window can't be narrower than a browser's own frame allows; a phone's screen is
         // set as the device's measures.
         if width < 500 {
-            chrome["mobileEmulation"] =
-                serde_json::json!({ "deviceMetrics": { "width": width, "height": height, "pixelRatio": 1.0 } });
+            chrome["mobileEmulation"] = serde_json::json!({ "deviceMetrics": { "width": width, "height": height, "pixelRatio": 1.0 } });
         }
         capabilities.insert("goog:chromeOptions".to_owned(), chrome);
         capabilities.insert("goog:loggingPrefs".to_owned(), serde_json::json!({ "browser": "ALL" }));
@@ -126,19 +125,33 @@ impl Visitor {
     }
 
     pub async fn text(&self, css: &str) -> String {
-        self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}")).text().await.unwrap()
+        self.client
+            .find(Locator::Css(css))
+            .await
+            .unwrap_or_else(|error| panic!("{css}: {error}"))
+            .text()
+            .await
+            .unwrap()
     }
 
     pub async fn fill(&self, css: &str, words: &str) {
-        let field = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        let field =
+            self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
         field.clear().await.unwrap();
         field.send_keys(words).await.unwrap();
     }
 
     /// Presses a button or a link and waits for the page it leads to.
     pub async fn press(&self, css: &str) {
-        let element = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
-        let _ = self.client.execute("arguments[0].scrollIntoView({block: 'center'})", vec![serde_json::to_value(&element).unwrap()]).await;
+        let element =
+            self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        let _ = self
+            .client
+            .execute(
+                "arguments[0].scrollIntoView({block: 'center'})",
+                vec![serde_json::to_value(&element).unwrap()],
+            )
+            .await;
         element.click().await.unwrap_or_else(|error| panic!("{css}: {error}"));
         // The old page's element goes stale once the new page is there.
         for _ in 0..100 {
@@ -165,7 +178,10 @@ impl Visitor {
     pub async fn fits(&self, path: &str) {
         let wide = self
             .client
-            .execute("return document.documentElement.scrollWidth - document.documentElement.clientWidth", vec![])
+            .execute(
+                "return document.documentElement.scrollWidth - document.documentElement.clientWidth",
+                vec![],
+            )
             .await
             .unwrap();
         assert!(wide.as_i64().unwrap() <= 1, "{path} is {wide} px wider than {} px", self.width);

@@ -38,7 +38,10 @@ async fn walk(house: &House, width: u32) {
     v.go("/family/new?from=starter-css-2g4.toml").await;
     v.fill("input[name='family.name']", "Rill").await;
     v.picture("2-family-form").await;
-    v.press("form[action='/family/new'] button.main, form[action='/family/new'] button[type=submit]:last-of-type").await;
+    v.press(
+        "form[action='/family/new'] button.main, form[action='/family/new'] button[type=submit]:last-of-type",
+    )
+    .await;
     assert!(v.text("h1").await.contains("Rill"), "{}", v.text("body").await);
     v.picture("3-family").await;
 
@@ -78,7 +81,23 @@ async fn walk(house: &House, width: u32) {
     v.picture("11-all-fly").await;
 
     // Nothing on any page ran off the screen or loaded what the policy forbids.
-    for path in ["/", "/links", "/matrix", "/cords", "/receivers", "/transmitters", "/aircraft", "/families", "/ids", "/whatif", "/settings", "/history", "/export", "/import", "/sharing"] {
+    for path in [
+        "/",
+        "/links",
+        "/matrix",
+        "/cords",
+        "/receivers",
+        "/transmitters",
+        "/aircraft",
+        "/families",
+        "/ids",
+        "/whatif",
+        "/settings",
+        "/history",
+        "/export",
+        "/import",
+        "/sharing",
+    ] {
         v.go(path).await;
         v.fits(path).await;
     }

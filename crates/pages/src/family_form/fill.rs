@@ -1,5 +1,7 @@
 //! A family as the fields of the form.
 
+use std::fmt::Display;
+
 use register::family::{CheckedAt, Energised, Family, ModelIdRule, Modulation, SecretRule, VersionRule};
 
 /// Fields in the making.
@@ -7,8 +9,8 @@ use register::family::{CheckedAt, Energised, Family, ModelIdRule, Modulation, Se
 struct Sheet(Vec<(String, String)>);
 
 impl Sheet {
-    fn put(&mut self, name: &str, value: impl ToString) {
-        self.0.push((name.to_owned(), value.to_string()));
+    fn put(&mut self, name: &str, value: impl Display) {
+        self.0.push((name.to_owned(), format!("{value}")));
     }
 
     fn list(&mut self, name: &str, values: impl IntoIterator<Item = impl ToString>) {

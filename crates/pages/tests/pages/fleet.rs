@@ -8,7 +8,7 @@ use register::field::{Field, How, Part, Sort};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
 use register::register::{Folded, Register};
 use register::time::{Clock, Moment};
-use register::value::{EndRef, SecretMark, Value};
+use register::value::{SecretMark, Value};
 
 pub const NOW: &str = "2026-05-30T12:00:00Z";
 
@@ -24,10 +24,6 @@ pub const WREN: DeviceId = DeviceId(0x33);
 
 pub fn now() -> Moment {
     Moment::parse(NOW).unwrap()
-}
-
-pub fn main_of(device: DeviceId) -> EndRef {
-    EndRef { device, end: Part::MAIN.to_owned() }
 }
 
 pub struct Logbook {

@@ -69,6 +69,12 @@ pub(super) struct ByShape<K> {
     pub(super) rare: HashMap<K, Vec<u32>>,
 }
 
+impl<K> ByShape<K> {
+    fn empty() -> Self {
+        ByShape { values: Vec::new(), shapes: Vec::new(), common: HashMap::new(), rare: HashMap::new() }
+    }
+}
+
 /// The values of an end that only a family's rules and the transmitter's words compare.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Core {
@@ -185,12 +191,7 @@ impl<'a, V: Hash + Eq, S: Hash + Eq, K: Hash + Eq> ShapeBuilder<'a, V, S, K> {
             *held.entry(list).or_default() += 1;
         }
         ShapeBuilder {
-            field: ByShape {
-                values: Vec::new(),
-                shapes: Vec::new(),
-                common: HashMap::new(),
-                rare: HashMap::new(),
-            },
+            field: ByShape::empty(),
             value_ids: Interner::new(),
             shape_ids: Interner::new(),
             seen: Interner::new(),
@@ -233,6 +234,27 @@ impl<'a, V: Hash + Eq, S: Hash + Eq, K: Hash + Eq> ShapeBuilder<'a, V, S, K> {
 }
 
 impl Index {
+    fn empty(receivers: usize) -> Index {
+        Index {
+            families: Vec::new(),
+            bands: Vec::new(),
+            regions: Vec::new(),
+            versions: Vec::new(),
+            secrets: ByShape::empty(),
+            ids: ByShape::empty(),
+            cores: Vec::new(),
+            ends: Vec::new(),
+            alone: Vec::new(),
+            groups: Vec::new(),
+            group_sizes: Vec::new(),
+            class_of: Vec::with_capacity(receivers),
+            in_aircraft: HashMap::new(),
+            remembering: HashMap::new(),
+            names: vec![None],
+            name_ids: HashMap::new(),
+        }
+    }
+
     /// Sorts the receivers of a fleet into classes.
     pub(crate) fn of(fleet: &Fleet) -> Index {
         let ends = || {
@@ -258,34 +280,7 @@ impl Index {
         let mut end_classes: Interner<EndClass> = Interner::new();
         let mut groups: Interner<Box<[u32]>> = Interner::new();
 
-        let mut index = Index {
-            families: Vec::new(),
-            bands: Vec::new(),
-            regions: Vec::new(),
-            versions: Vec::new(),
-            secrets: ByShape {
-                values: Vec::new(),
-                shapes: Vec::new(),
-                common: HashMap::new(),
-                rare: HashMap::new(),
-            },
-            ids: ByShape {
-                values: Vec::new(),
-                shapes: Vec::new(),
-                common: HashMap::new(),
-                rare: HashMap::new(),
-            },
-            cores: Vec::new(),
-            ends: Vec::new(),
-            alone: Vec::new(),
-            groups: Vec::new(),
-            group_sizes: Vec::new(),
-            class_of: Vec::with_capacity(fleet.receivers.len()),
-            in_aircraft: HashMap::new(),
-            remembering: HashMap::new(),
-            names: vec![None],
-            name_ids: HashMap::new(),
-        };
+        let mut index = Index::empty(fleet.receivers.len());
         for transmitter_end in fleet.transmitters.iter().flat_map(|view| &view.ends) {
             index.name(end_family(transmitter_end));
         }

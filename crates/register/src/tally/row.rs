@@ -392,8 +392,20 @@ pub(super) fn alike(index: &Index, fleet: &Fleet, transmitter: usize, scratch: &
         };
         *slot = if take_away { slot.wrapping_sub(count) } else { slot.wrapping_add(count) };
     };
-    for (end, size) in (0..).zip(&index.alone).filter(|(_, size)| **size > 0) {
-        add(best(ends, &[end]), *size, false);
+    match ends.as_slice() {
+        // One end and one family: by far the commonest, and the longest way.
+        [only] if only.families.is_empty() => {
+            for (code, size) in only.codes.iter().zip(&index.alone) {
+                if *size > 0 {
+                    add((*code, only.family), *size, false);
+                }
+            }
+        }
+        _ => {
+            for (end, size) in (0..).zip(&index.alone).filter(|(_, size)| **size > 0) {
+                add(best(ends, &[end]), *size, false);
+            }
+        }
     }
     for (group, size) in index.groups.iter().zip(&index.group_sizes) {
         add(best(ends, group), *size, false);

@@ -1,5 +1,6 @@
 //! The logbook, as its callers see it: nothing lost, everything checked.
 #![cfg(unix)]
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails, in its helpers too")]
 
 mod backup;
 mod chain;

@@ -5,8 +5,8 @@ use register::id::DeviceId;
 use register::register::{Device as Known, Facts};
 use register::scene::Scene;
 use register::value::{EndRef, SecretMark, Value};
-use register::view::{self, Card};
 use register::verdict;
+use register::view::{self, Card};
 use serde::Serialize;
 
 /// What a list shows of a device.
@@ -93,10 +93,9 @@ impl Device {
             Some(Sort::Receiver) => view::receiver(scene, device).ends,
             Some(Sort::Aircraft) | None => Vec::new(),
         };
-        let ends = ends.iter().map(|end| PartFacts {
-            key: end.end.end.clone(),
-            facts: end_facts(scene, device, end),
-        });
+        let ends = ends
+            .iter()
+            .map(|end| PartFacts { key: end.end.end.clone(), facts: end_facts(scene, device, end) });
         let memories = device
             .memories
             .iter()
@@ -166,7 +165,9 @@ fn end_facts(scene: &Scene, device: &Known, end: &view::EndView) -> Vec<Fact> {
 
 /// What a device is called.
 pub fn device_words(scene: &Scene, id: DeviceId) -> String {
-    scene.device(id).map_or_else(|| "a device not in the register".to_owned(), |device| view::card(device).label())
+    scene
+        .device(id)
+        .map_or_else(|| "a device not in the register".to_owned(), |device| view::card(device).label())
 }
 
 /// What an end is called: `T1`, or `T1 (internal)` where it isn't the only one.

@@ -147,7 +147,11 @@ impl Report {
 
     /// What was done, in a sentence.
     pub fn done(&self) -> String {
-        format!("Imported: {} devices added, {} changed.", self.added, self.changed)
+        let settings = match self.settings.len() {
+            0 => String::new(),
+            count => format!(", {count} settings changed"),
+        };
+        format!("Imported: {} devices added, {} changed{settings}.", self.added, self.changed)
     }
 
     /// Shows the differences to a person.
@@ -163,7 +167,8 @@ impl Report {
             out.indented(2, &format!("family {family}: its file comes along"))?;
         }
         for setting in &self.settings {
-            let before = setting.before.as_deref().map(|before| format!(" (now {before})")).unwrap_or_default();
+            let before =
+                setting.before.as_deref().map(|before| format!(" (now {before})")).unwrap_or_default();
             out.indented(2, &format!("setting {}: {}{before}", setting.key, setting.after))?;
         }
         for difference in self.differences.iter().take(LISTED) {

@@ -54,8 +54,9 @@ impl Source {
             if path.is_dir() {
                 bail!("{} is a folder; name a file in it", path.display());
             }
-            bytes = std::fs::read(path)
-                .with_context(|| format!("{} can't be read; check its name and its rights", path.display()))?;
+            bytes = std::fs::read(path).with_context(|| {
+                format!("{} can't be read; check its name and its rights", path.display())
+            })?;
         }
         if bytes.is_empty() {
             bail!("{} is empty; nothing was changed", path.display());
@@ -154,8 +155,9 @@ fn family_file(beside: &Path, name: &str) -> anyhow::Result<FamilyFile> {
         bail!("the workshop file names a family file in another folder; put it beside the workshop file");
     }
     let path = beside.parent().unwrap_or(Path::new("")).join(name);
-    let text = std::fs::read_to_string(&path)
-        .with_context(|| format!("the family file {} can't be read; put it beside the workshop file", path.display()))?;
+    let text = std::fs::read_to_string(&path).with_context(|| {
+        format!("the family file {} can't be read; put it beside the workshop file", path.display())
+    })?;
     match read::read(&path.display().to_string(), &text) {
         Ok(family) => Ok(FamilyFile { family: Arc::new(family), text }),
         Err(problems) => {
@@ -241,7 +243,8 @@ fn remembered(workshop: &Workshop, header: &Header) -> anyhow::Result<Option<Map
 
 /// `Nr.=code`: the column may have `=` in its name, the fact has not.
 fn map(mapping: &mut Mapping, header: &Header, stated: &str) -> anyhow::Result<()> {
-    let (column, target) = stated.rsplit_once('=').context("--map is written COLUMN=FACT, such as \"Nr.=code\"")?;
+    let (column, target) =
+        stated.rsplit_once('=').context("--map is written COLUMN=FACT, such as \"Nr.=code\"")?;
     let (column, target) = (column.trim(), target.trim());
     let Some(target) = Target::from_key(target) else {
         let keys: Vec<&str> = Target::ALL.iter().map(|target| target.key()).collect();
@@ -253,7 +256,9 @@ fn map(mapping: &mut Mapping, header: &Header, stated: &str) -> anyhow::Result<(
         bail!("--map: the list has no such column; it has {}", names.join(", "));
     };
     // One column for one thing: what was said prevails over what was guessed.
-    mapping.columns.retain(|(name, have)| *name != found.name && (*have != target || target == Target::Ignore));
+    mapping
+        .columns
+        .retain(|(name, have)| *name != found.name && (*have != target || target == Target::Ignore));
     mapping.columns.push((found.name.clone(), target));
     Ok(())
 }
