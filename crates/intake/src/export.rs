@@ -113,7 +113,8 @@ impl Labels {
             let Some(sort) = device.sort else { continue };
             let code = view::words(&device.whole, Field::Code);
             let name = view::words(&device.whole, Field::Name);
-            for words in code.iter().chain(&name) {
+            // Clashing codes and names count, too: a reader may take either.
+            for words in [Field::Code, Field::Name].iter().flat_map(|field| every(device, *field)) {
                 counts.entry((sort, words.to_lowercase())).or_default().insert(device.id);
             }
             let settled = [Field::Code, Field::Name].iter().all(|field| {
@@ -195,6 +196,18 @@ impl Labels {
             }
         }
     }
+}
+
+/// Every value that a code or name may have.
+fn every(device: &Device, field: Field) -> Vec<String> {
+    let known = view::fact(&device.whole, field).options.into_iter();
+    known
+        .filter_map(|(value, _)| match value {
+            Value::Text(text) => Some(text),
+            Value::Number(number) => Some(number.to_string()),
+            _ => None,
+        })
+        .collect()
 }
 
 /// One part of a device, with the words of what holds.

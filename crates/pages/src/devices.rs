@@ -64,7 +64,8 @@ pub fn page(site: &Site, sheet: &DevicesSheet) -> Markup {
                             td data-label="State" { @if line.card.state != State::InUse || sheet.sort == Sort::Receiver { (line.card.state.word()) } }
                             td data-label="Links" { (wanted(line)) }
                             td data-label="Last seen" {
-                                time datetime=(line.card.last_seen) { (words::ago(site.now.days_since(line.card.last_seen))) }
+                                @if line.card.last_seen.0 == i64::MIN { "never" }
+                                @else { time datetime=(line.card.last_seen) { (words::ago(site.now.days_since(line.card.last_seen))) } }
                             }
                         }
                     }

@@ -139,7 +139,11 @@ fn mends(site: &Site, sheet: &LinkSheet, typed: &Typed) -> Markup {
                             @let cautions = cautions(mend);
                             (words::cautions(&cautions))
                             p {
-                                "Lifts the " (mend.rule.label()) ". This link then: " (words::verdict(mend.after))
+                                @if let Some(instead) = &mend.instead {
+                                    "Goes round it: " (words::name(instead)) " then " (words::verdict(mend.after))
+                                } @else {
+                                    "Lifts the " (mend.rule.label()) ". This link then: " (words::verdict(mend.after))
+                                }
                                 @if !mend.leaves.is_empty() { ", still held up by the " (rule_names(&mend.leaves)) }
                                 "."
                             }

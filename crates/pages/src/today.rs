@@ -34,7 +34,7 @@ pub fn page(site: &Site, today: &Today) -> Markup {
         } @else {
             (next(today))
             @if draw::crafts(&cords) <= draw::MOST_AIRCRAFT && !cords.is_empty() {
-                figure.drawing {
+                figure.drawing.wide {
                     (draw::cords(&cords))
                     figcaption { "The cord that suits each aircraft best. " a href="/cords" { "Every cord that is meant to hold" } }
                 }

@@ -51,8 +51,11 @@ pub struct Mend {
     pub steps: Vec<Step>,
     /// The minutes of all steps.
     pub minutes: Minutes,
-    /// The verdict on this link afterwards.
+    /// The verdict afterwards: on this link, or on the one that takes its place.
     pub after: Verdict,
+    /// What takes the place of this link, in words (`T1 with R26`); `None` where the two
+    /// devices themselves are mended.
+    pub instead: Option<String>,
     /// The rules that still block it afterwards.
     pub leaves: Vec<Rule>,
     /// Other links that hold now and won't.
@@ -516,6 +519,7 @@ fn finish(
         minutes: steps.iter().map(|step| step.minutes).sum(),
         steps,
         after: now_link.verdict(),
+        instead: None,
         leaves: Rule::ALL
             .into_iter()
             .filter(|rule| now_link.ruling.status(*rule) == Some(Status::Fail))
@@ -550,7 +554,8 @@ fn instead(scene: &Scene, fleet: &Fleet, receiver: &ReceiverView, link: &Link, n
             action: step.text.clone(),
             minutes: step.minutes,
             steps: vec![step],
-            after: link.verdict(),
+            after: Verdict::Links,
+            instead: Some(format!("{} with {}", other.card.label(), receiver.card.label())),
             leaves: Vec::new(),
             breaks: Vec::new(),
             repairs: Vec::new(),
@@ -590,8 +595,13 @@ fn instead(scene: &Scene, fleet: &Fleet, receiver: &ReceiverView, link: &Link, n
             }
             steps.extend(plan.steps);
         }
-        let mut mend = finish(scene, fleet, link, first, steps, &after, &spare_link);
-        mend.leaves.clear();
+        let Some((_, _, mended)) = judge(&after, &spare_link) else { continue };
+        let mut mend = finish(scene, fleet, link, first, steps, &after, &mended);
+        mend.instead = Some(format!("{} with {}", transmitter.card.label(), spare.card.label()));
+        // The link that takes this one's place is what the mend is about, not a side effect.
+        mend.repairs.retain(|touched| {
+            touched.transmitter.id != transmitter.card.id || touched.receiver.id != spare.card.id
+        });
         ways.push(mend);
     }
     ways

@@ -463,7 +463,9 @@ fn model_id_finding(
         (Status::Pass, Some(memory)) => format!("Memory {} and {rn} both hold {}.", memory.label, b.text),
         (Status::Pass, None) => "The model IDs agree.".to_owned(),
         (Status::Fail, Some(memory)) => {
-            let tail = if refused.is_empty() { String::new() } else { format!(" {refused}") };
+            // The author's words may be a bare phrase.
+            let words = refused.trim().trim_end_matches('.');
+            let tail = if words.is_empty() { String::new() } else { format!(" Then {words}.") };
             format!(
                 "Memory {} of {tn} holds {}, {rn} holds {}: the memory isn't obeyed.{tail}",
                 memory.label,

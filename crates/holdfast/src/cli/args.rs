@@ -19,15 +19,30 @@ Holdfast plans and explains; it never says that an aircraft is safe. Local rules
 #[derive(Debug, Parser)]
 #[command(name = "holdfast", version, after_help = AFTER, max_term_width = 100)]
 pub struct Args {
-    /// The workshop's file, or a folder that holds `workshop.holdfast` [default: the
-    /// platform's data folder]
-    #[arg(long, global = true, value_name = "PATH", env = "HOLDFAST_WORKSHOP", hide_env = true)]
+    /// The workshop's file, or a folder that holds `workshop.holdfast` [env:
+    /// `HOLDFAST_WORKSHOP`; default: the platform's data folder]
+    #[arg(
+        long,
+        global = true,
+        value_name = "PATH",
+        env = "HOLDFAST_WORKSHOP",
+        hide_env = true,
+        help_heading = "For every command"
+    )]
     pub workshop: Option<PathBuf>,
-    /// Who is written down as the author of entries [default: your user name]
-    #[arg(long, global = true, value_name = "NAME", env = "HOLDFAST_AUTHOR", hide_env = true)]
+    /// Who is written down as the author of entries [env: `HOLDFAST_AUTHOR`; default: your
+    /// user name]
+    #[arg(
+        long,
+        global = true,
+        value_name = "NAME",
+        env = "HOLDFAST_AUTHOR",
+        hide_env = true,
+        help_heading = "For every command"
+    )]
     pub author: Option<String>,
     /// Answer in JSON
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = "For every command")]
     pub json: bool,
     /// What to do.
     #[command(subcommand)]

@@ -328,9 +328,10 @@ pub fn parted(session: &mut Session, one: &str, other: &str) -> anyhow::Result<(
     let id = |text: &str| -> anyhow::Result<DeviceId> {
         text.parse().with_context(|| {
             let joined: Vec<String> = register.joined().map(|(a, b)| format!("{a} with {b}")).collect();
-            match joined.is_empty() {
-                true => "no two devices are joined".to_owned(),
-                false => format!("name both by their ids; joined are {}", joined.join(", ")),
+            if joined.is_empty() {
+                "no two devices are joined".to_owned()
+            } else {
+                format!("name both by their ids; joined are {}", joined.join(", "))
             }
         })
     };

@@ -1,4 +1,4 @@
-//! Tables that fit the screen.
+//! Tables that fit the screen; where it is too narrow for one, a list of rows.
 
 use std::io;
 
@@ -31,12 +31,14 @@ impl Table {
         self.rows.is_empty()
     }
 
+    /// The width at which nothing of a column is cut off.
+    fn natural(&self, at: usize) -> usize {
+        let cells = self.rows.iter().filter_map(|row| row.get(at)).map(|cell| columns(cell));
+        cells.chain([columns(self.head[at])]).max().unwrap_or(0)
+    }
+
     fn widths(&self, screen: usize) -> Vec<usize> {
-        let natural = |at: usize| {
-            let cells = self.rows.iter().filter_map(|row| row.get(at)).map(|cell| columns(cell));
-            cells.chain([columns(self.head[at])]).max().unwrap_or(0)
-        };
-        let mut widths: Vec<usize> = (0..self.head.len()).map(natural).collect();
+        let mut widths: Vec<usize> = (0..self.head.len()).map(|at| self.natural(at)).collect();
         let room = screen.saturating_sub(GAP * widths.len().saturating_sub(1));
         while widths.iter().sum::<usize>() > room {
             // The widest gives way, the last column (which may wrap) first among equals.
@@ -52,8 +54,27 @@ impl Table {
         widths
     }
 
+    /// Writes each row as lines of `head: cell`.
+    fn write_list(&self, out: &mut Out) -> io::Result<()> {
+        for (nth, row) in self.rows.iter().enumerate() {
+            if nth > 0 {
+                out.gap()?;
+            }
+            for (head, cell) in self.head.iter().zip(row).filter(|(_, cell)| !cell.is_empty()) {
+                let lead = if head.is_empty() { String::new() } else { format!("{head}: ") };
+                let room = out.width().saturating_sub(columns(&lead)).max(LEAST);
+                out.ready(&format!("{lead}{}", clip(cell, room)))?;
+            }
+        }
+        Ok(())
+    }
+
     /// Writes the table.
     pub fn write(&self, out: &mut Out) -> io::Result<()> {
+        let least: usize = (0..self.head.len()).map(|at| self.natural(at).min(LEAST) + GAP).sum();
+        if least > out.width() + GAP {
+            return self.write_list(out);
+        }
         let widths = self.widths(out.width());
         let head: Vec<String> = self.head.iter().map(|&word| word.to_owned()).collect();
         let rule: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();

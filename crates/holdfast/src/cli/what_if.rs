@@ -78,7 +78,7 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
     match (effect.breaks.len(), effect.repairs.len()) {
         (0, 0) => out.line("No link begins or stops to hold.")?,
         (breaks, repairs) => {
-            out.line(&format!("Links that would begin to hold: {repairs}; that would stop: {breaks}."))?
+            out.line(&format!("Links that would begin to hold: {repairs}; that would stop: {breaks}."))?;
         }
     }
     changes(out, 2, "Breaks", &effect.breaks)?;
@@ -109,7 +109,8 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
             let first = link.mend.first().map(|way| (&way.action, way.minutes));
             let first = first.or_else(|| link.settle.first().map(|check| (&check.check, check.minutes)));
             if let Some((action, minutes)) = first {
-                words.push_str(&format!(" {action} ({})", super::link::minutes(minutes)));
+                let more = format!(" {action} ({})", super::link::minutes(minutes));
+                words.push_str(&more);
             }
             table.row(&[&link.transmitter, &link.receiver, link.verdict, link.can_pair, &words]);
         }

@@ -208,6 +208,16 @@ fn links_of(scene: &Scene, fleet: &Fleet, id: DeviceId) -> (Vec<Link>, u64) {
     (links, total)
 }
 
+/// Everything the logbook says about a device, the newest first.
+pub fn log_of(workshop: &Workshop, device: DeviceId) -> Result<Vec<Record>, WebError> {
+    let mut records = workshop.store.about(device)?;
+    for (other, _) in workshop.register().joined().filter(|(_, under)| *under == device) {
+        records.extend(workshop.store.about(other)?);
+    }
+    records.sort_by_key(|record| std::cmp::Reverse((record.stamp.clock, record.stamp.id)));
+    Ok(records)
+}
+
 fn device_page(
     asked: &Asked,
     workshop: &Workshop,
@@ -220,11 +230,7 @@ fn device_page(
         .device(id)
         .ok_or_else(|| WebError::Missing("There is no such device in this workshop.".to_owned()))?;
     let (links, links_total) = links_of(&scene, &fleet, device.id);
-    let mut records = workshop.store.about(device.id)?;
-    for (other, _) in register.joined().filter(|(_, under)| *under == device.id) {
-        records.extend(workshop.store.about(other)?);
-    }
-    records.sort_by_key(|record| std::cmp::Reverse((record.stamp.clock, record.stamp.id)));
+    let records = log_of(workshop, device.id)?;
     let log_goes_on = records.len() > LOG;
     let log = records.into_iter().take(LOG).map(|record| log_line(workshop, record)).collect();
     let edit = asked

@@ -303,8 +303,8 @@ pub async fn mend(
             };
             let found = mends::mends(&scene, &fleet, t, r, &link, now());
             // The words decide, not the number: the list may have changed in between.
-            let action = form.get("action").unwrap_or_default().replace("\r\n", "\n");
-            let Some(chosen) = found.iter().find(|mend| mend.action == action) else {
+            let action = form.get("action").unwrap_or_default();
+            let Some(chosen) = found.iter().find(|mend| pages::link::sent_as(&mend.action) == action) else {
                 let says = "What stands between these two has changed since the page was shown. Nothing was written; look again.";
                 return Ok(asked.says(&here, Mood::Bad, says));
             };

@@ -27,7 +27,7 @@ use register::view;
 use register::{ids, mend};
 use units::Minutes;
 
-use super::devices::log_line;
+use super::devices::{log_line, log_of};
 use super::error::WebError;
 use super::guard::Door;
 use super::state::{App, Asked, Form, html, html_wrong};
@@ -316,22 +316,30 @@ pub async fn set(
 pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
     Asked::of(app, door, &uri)
         .with(|asked, workshop| {
+            let register = workshop.register().clone();
+            let device = asked.get("device").and_then(|id| id.parse::<DeviceId>().ok()).map(|id| register.canonical(id));
             let page = u32::try_from(asked.page_number()).unwrap_or(u32::MAX).min(10_000);
-            let records = workshop.store.recent(page.saturating_mul(LOG).saturating_add(1))?;
+            let (records, total) = match device {
+                None => (workshop.store.recent(page.saturating_mul(LOG).saturating_add(1))?, register.entries()),
+                Some(id) => {
+                    let records = log_of(workshop, id)?;
+                    let total = records.len() as u64;
+                    (records, total)
+                }
+            };
             let skip = ((page - 1) * LOG) as usize;
             let goes_on = records.len() > skip + LOG as usize;
-            let lines = records
-                .into_iter()
-                .skip(skip)
-                .take(LOG as usize)
-                .map(|record| log_line(workshop, record))
-                .collect();
-            let register = workshop.register().clone();
+            let lines =
+                records.into_iter().skip(skip).take(LOG as usize).map(|record| log_line(workshop, record)).collect();
+            let at = |page: u32| match device {
+                None => format!("/history?page={page}"),
+                Some(id) => format!("/history?device={id}&page={page}"),
+            };
             let sheet = HistorySheet {
                 lines,
-                total: register.entries(),
-                older: goes_on.then(|| format!("/history?page={}", page + 1)),
-                newer: (page > 1).then(|| format!("/history?page={}", page - 1)),
+                total,
+                older: goes_on.then(|| at(page + 1)),
+                newer: (page > 1).then(|| at(page - 1)),
             };
             Ok(html(pages::history::page(&asked.site(Some(workshop)), &Scene::new(&register), &sheet)))
         })

@@ -243,7 +243,7 @@ fn value(say: &Say, field: Field, index: usize) -> Value {
             if say.number > 40 {
                 ends.push(EndRef { device: id(2 + (index + 1) % 2), end: "main".into() });
             }
-            Value::Partners(Partners { ends, all: say.number % 2 == 0 })
+            Value::Partners(Partners { ends, all: say.number.is_multiple_of(2) })
         }
         Field::Secret if say.number < 20 => Value::Secret(SecretMark::Blank),
         Field::Secret if say.number < 40 => Value::Secret(SecretMark::SameAs(far)),

@@ -105,8 +105,10 @@ pub struct Way {
     pub rule: &'static str,
     /// The steps.
     pub steps: Vec<Do>,
-    /// The verdict afterwards.
+    /// The verdict afterwards: on this link, or on the one in its place.
     pub after: &'static str,
+    /// What takes the place of this link; `null` where its own two devices are mended.
+    pub instead: Option<String>,
     /// The rules that block even then.
     pub leaves: Vec<&'static str>,
 }
@@ -227,6 +229,7 @@ impl Way {
             rule: mend.rule.word(),
             steps: mend.steps.iter().map(Do::new).collect(),
             after: mend.after.word(),
+            instead: mend.instead.clone(),
             leaves: mend.leaves.iter().map(|rule| rule.word()).collect(),
         }
     }
