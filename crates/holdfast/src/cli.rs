@@ -134,7 +134,11 @@ fn session(args: &Args) -> anyhow::Result<Session> {
     let workshop = args.workshop.clone().map(in_folder);
     let author = args.author.clone().or_else(user).unwrap_or_else(|| "unnamed".to_owned());
     let author = crate::values::text(&author).map_err(|why| anyhow::anyhow!("the author's name {why}"))?;
-    Ok(Session { places: Places::of(workshop), author, out: Out::new(args.json) })
+    let mut places = Places::of(workshop);
+    if let Some(keys) = demo::keys_beside(&places.workshop) {
+        places.keys = keys;
+    }
+    Ok(Session { places, author, out: Out::new(args.json) })
 }
 
 /// A folder stands for the workshop in it.

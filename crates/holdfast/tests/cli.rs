@@ -1,5 +1,7 @@
 //! The real program in a fresh folder.
 
+#![expect(clippy::unwrap_used, reason = "a helper that can't go on fails its test")]
+
 #[path = "cli/answers.rs"]
 mod answers;
 #[path = "cli/bench.rs"]

@@ -26,9 +26,9 @@ pub fn add(session: &mut Session, args: &args::Add) -> anyhow::Result<()> {
     if code.is_empty() {
         bail!("the code is empty; write what is on the device's label, or make one up");
     }
-    if let Ok(other) = fleet::find(&scene, &code, Some(sort)) {
+    if fleet::find(&scene, &code, Some(sort)).is_ok() {
         bail!(
-            "{code} is a {} already ({other}); choose another code, or `record` what is new about it",
+            "a {} is called {code} already; choose another code, or `record` what is new about it",
             sort.word()
         );
     }
@@ -81,8 +81,7 @@ pub fn stated(
         if found.iter().any(|(have, one, _)| *have == part && *one == field) {
             bail!("{} is stated twice", field.key());
         }
-        let value = values::parse(&after, id, &part, field, value)
-            .map_err(|why| anyhow::anyhow!("{} {why}", field.key()))?;
+        let value = named::value(&after, id, &part, field, value)?;
         after.apply(&Change::Set { device: id, part: part.clone(), field, value: value.clone() }, now());
         found.push((part, field, value));
     }

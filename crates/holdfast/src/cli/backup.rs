@@ -65,9 +65,17 @@ fn open(session: &Session) -> anyhow::Result<Store> {
     }
 }
 
+fn there(file: &Path) -> anyhow::Result<()> {
+    if file.is_file() {
+        return Ok(());
+    }
+    anyhow::bail!("there is no file {}; check its name", file.display())
+}
+
 /// Brings a backup back.
 pub fn restore(session: &mut Session, args: &args::Restore) -> anyhow::Result<()> {
     let to = session.places.workshop.clone();
+    there(&args.from)?;
     if let Some(folder) = to.parent().filter(|folder| !folder.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder)
             .map_err(|why| anyhow::anyhow!("the folder {} can't be made ({why})", folder.display()))?;
@@ -123,6 +131,7 @@ fn problems(session: &mut Session, checked: &Checked) -> anyhow::Result<()> {
 
 /// Takes over another workshop's entries.
 pub fn merge(session: &mut Session, other: &Path) -> anyhow::Result<()> {
+    there(other)?;
     let mut workshop = session.workshop_or_new()?;
     let outcome = workshop.store.merge(other)?;
     workshop.refresh()?;

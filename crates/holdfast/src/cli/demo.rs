@@ -3,7 +3,7 @@
 use std::fs;
 use std::io;
 use std::net::{Ipv4Addr, TcpListener};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 
@@ -20,6 +20,12 @@ const PORT: u16 = 7717;
 const MARKER: &str = "holdfast-demo";
 const MARKER_TEXT: &str =
     "The demo workshop of Holdfast was built in this folder. `holdfast demo` builds it anew here.\n";
+
+/// The keys of a demo stay with it, also when its workshop is named later on.
+pub fn keys_beside(workshop: &Path) -> Option<PathBuf> {
+    let folder = workshop.parent()?;
+    folder.join(MARKER).is_file().then(|| folder.join("keys"))
+}
 
 /// Serves the workshop.
 pub fn serve(session: &mut Session, args: &args::Serve) -> anyhow::Result<()> {

@@ -42,7 +42,8 @@ fn find(scene: &Scene, fleet: &Fleet, one: &str, other: &str) -> anyhow::Result<
 }
 
 fn what(fleet: &Fleet, a: register::id::DeviceId, b: register::id::DeviceId) -> String {
-    let word = |id| fleet.place(id).map_or("gone", |(sort, _)| sort.word());
+    let word =
+        |id| fleet.place(id).map_or_else(|| "sold or destroyed".to_owned(), |(sort, _)| named::a(sort));
     format!("the first is {}, the second {}", word(a), word(b))
 }
 

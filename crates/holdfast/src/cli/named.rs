@@ -1,27 +1,48 @@
 //! Devices, ends and parts by the names that a person types.
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use register::family::Side;
 use register::field::{Field, Part, Sort};
-use register::fleet;
+use register::fleet::{self, NotFound};
 use register::id::{DeviceId, EntryId};
 use register::register::Device;
 use register::scene::Scene;
 use register::time::Moment;
-use register::value::EndRef;
+use register::value::{EndRef, Value};
 
+use super::out::clip;
 use crate::values;
 use crate::workshop::now;
 
 /// A device of a scene.
 pub fn device(scene: &Scene, name: &str, sort: Option<Sort>) -> anyhow::Result<DeviceId> {
-    Ok(fleet::find(scene, name, sort)?)
+    match (fleet::find(scene, name, sort), sort) {
+        (Err(why @ NotFound::Nothing { .. }), Some(sort)) => {
+            // Better than "no such device": what it is instead.
+            let other = fleet::find(scene, name, None).ok().and_then(|id| scene.device(id)?.sort);
+            match other {
+                Some(other) => bail!("{} is {}, not {}", clip(name, 60), a(other), a(sort)),
+                None => Err(why.into()),
+            }
+        }
+        (found, _) => Ok(found?),
+    }
+}
+
+/// `a receiver`, `an aircraft`.
+pub fn a(sort: Sort) -> String {
+    let article = if sort == Sort::Aircraft { "an" } else { "a" };
+    format!("{article} {}", sort.word())
 }
 
 /// One end of a device, named as `R1` or `R1/END`.
 pub fn end(scene: &Scene, name: &str, sort: Option<Sort>) -> anyhow::Result<EndRef> {
     let side = if sort == Some(Sort::Receiver) { Side::Receiver } else { Side::Transmitter };
-    values::end(scene, name, sort, side).map_err(|why| anyhow::anyhow!(why))
+    values::end(scene, name, sort, side).or_else(|why| {
+        // Where the whole name is a device of another sort, that is the better answer.
+        device(scene, name, sort)?;
+        bail!(why)
+    })
 }
 
 /// A device, and the part of it that is named behind a slash: `R1/END`, `T1/memory:3`.
@@ -118,6 +139,23 @@ pub fn check_fit(device: &Device, label: &str, part: &Part, field: Field) -> any
     bail!("{} is no fact of {place}", field.key())
 }
 
+/// A value for a fact. What was typed for a link secret is never repeated: it may be one.
+pub fn value(
+    scene: &Scene,
+    device: DeviceId,
+    part: &Part,
+    field: Field,
+    words: &str,
+) -> anyhow::Result<Value> {
+    values::parse(scene, device, part, field, words).map_err(|why| match field {
+        Field::Secret => anyhow::anyhow!(
+            "the link secret given is neither `blank` nor `same as` a device of this workshop. The secret itself is \
+             never typed here: use `record DEVICE secret` and type it when asked, or --secret-stdin"
+        ),
+        _ => anyhow::anyhow!("the {} given {why}", field.label()),
+    })
+}
+
 /// When something was seen; now, where nobody says.
 pub fn seen(text: Option<&str>) -> anyhow::Result<Moment> {
     match text {
@@ -128,7 +166,7 @@ pub fn seen(text: Option<&str>) -> anyhow::Result<Moment> {
 
 /// An entry's id.
 pub fn entry(text: &str) -> anyhow::Result<EntryId> {
-    text.parse().context("`show history` lists the entries with their ids")
+    text.parse().map_err(|why| anyhow::anyhow!("{why}; `show history` lists the entries with theirs"))
 }
 
 /// Splits words at blanks; a name within quotation marks is one word.

@@ -4,6 +4,7 @@ use std::io::{self, BufRead as _, IsTerminal as _, Read as _};
 
 use anyhow::{Context as _, bail};
 use register::entry::{Body, Draft};
+use register::family::Side;
 use register::field::{Field, Part, Sort};
 use register::fleet::{self, Fleet};
 use register::id::DeviceId;
@@ -157,14 +158,7 @@ fn value(
     if typed.is_empty() {
         bail!("a value is missing; write it behind `{}`, or `unknown`", field.key());
     }
-    // What was typed is not in the message: for a secret it may be the secret itself.
-    values::parse(scene, device, part, field, &typed).map_err(|why| match field {
-        Field::Secret => anyhow::anyhow!(
-            "{} {why}. Leave the value out and type it when asked, or use --secret-stdin",
-            field.key()
-        ),
-        _ => anyhow::anyhow!("{} {why}", field.key()),
-    })
+    named::value(scene, device, part, field, &typed)
 }
 
 fn taken(line: &str) -> anyhow::Result<SecretText> {
@@ -255,7 +249,9 @@ fn check_route(
     if family.flash.iter().any(|known| known.name == route) {
         return Ok(());
     }
-    let routes: Vec<&str> = family.flash.iter().map(|route| route.name.as_str()).collect();
+    let side = if device.sort == Some(Sort::Receiver) { Side::Receiver } else { Side::Transmitter };
+    let routes = family.flash.iter().filter(|route| route.side == side);
+    let routes: Vec<&str> = routes.map(|route| route.name.as_str()).collect();
     bail!("{} has no way of flashing of that name; its ways are {}", family.name, routes.join(", "))
 }
 
@@ -326,12 +322,12 @@ pub fn parted(session: &mut Session, one: &str, other: &str) -> anyhow::Result<(
     let mut workshop = session.workshop()?;
     let register = workshop.register().clone();
     let id = |text: &str| -> anyhow::Result<DeviceId> {
-        text.parse().with_context(|| {
+        text.parse().map_err(|_| {
             let joined: Vec<String> = register.joined().map(|(a, b)| format!("{a} with {b}")).collect();
             if joined.is_empty() {
-                "no two devices are joined".to_owned()
+                anyhow::anyhow!("no two devices are joined in this workshop")
             } else {
-                format!("name both by their ids; joined are {}", joined.join(", "))
+                anyhow::anyhow!("name both by their ids; joined are {}", joined.join(", "))
             }
         })
     };

@@ -150,7 +150,7 @@ fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
     }
     if !KNOWN.iter().any(|(known, _)| *known == key) {
         let names: Vec<&str> = KNOWN.iter().map(|(name, _)| *name).collect();
-        bail!("there is no setting of that name; there are {} and minutes.…", names.join(", "));
+        bail!("there is no setting of that name; there are {} and minutes.KEY", names.join(", "));
     }
     let is_days = key.starts_with("stale.");
     if let Some(value) = value

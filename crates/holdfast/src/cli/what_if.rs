@@ -168,8 +168,7 @@ impl Supposed<'_> {
             })?,
         };
         named::check_fit(known, &label, &part, field)?;
-        let value = values::parse(&self.after, device, &part, field, &value.join(" "))
-            .map_err(|why| anyhow::anyhow!("{} {why}", field.key()))?;
+        let value = named::value(&self.after, device, &part, field, &value.join(" "))?;
         self.apply(&Change::Set { device, part, field, value });
         Ok(())
     }

@@ -141,6 +141,12 @@ impl Visitor {
         field.send_keys(words).await.unwrap();
     }
 
+    /// Chooses from a list.
+    pub async fn choose(&self, css: &str, value: &str) {
+        let field = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        field.select_by_value(value).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+    }
+
     /// Presses a button or a link and waits for the page it leads to.
     pub async fn press(&self, css: &str) {
         let element =
@@ -148,7 +154,7 @@ impl Visitor {
         let _ = self
             .client
             .execute(
-                "arguments[0].scrollIntoView({block: 'center'})",
+                "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})",
                 vec![serde_json::to_value(&element).unwrap()],
             )
             .await;

@@ -38,10 +38,10 @@ async fn walk(house: &House, width: u32) {
     v.go("/family/new?from=starter-css-2g4.toml").await;
     v.fill("input[name='family.name']", "Rill").await;
     v.picture("2-family-form").await;
-    v.press(
-        "form[action='/family/new'] button.main, form[action='/family/new'] button[type=submit]:last-of-type",
-    )
-    .await;
+    v.choose("select[name='version.rule']", "same-parts").await;
+    v.fill("input[name='version.parts']", "1").await;
+    v.fill("input[name='version.called']", "major").await;
+    v.press("form[action='/family/new'] button.main").await;
     assert!(v.text("h1").await.contains("Rill"), "{}", v.text("body").await);
     v.picture("3-family").await;
 

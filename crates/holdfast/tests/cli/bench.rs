@@ -31,10 +31,6 @@ impl Bench {
         self.dir.path().join(name)
     }
 
-    pub fn folder(&self) -> &Path {
-        self.dir.path()
-    }
-
     pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
         fs::write(self.path(name), bytes).unwrap();
     }

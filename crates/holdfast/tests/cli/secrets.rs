@@ -4,7 +4,7 @@ use crate::bench::{Bench, Ran};
 
 const CANARY: &str = "kanarienvogel-4711";
 
-fn is_silent(ran: Ran) {
+fn is_silent(ran: &Ran) {
     let told = format!("{}{}", ran.out, ran.err);
     assert!(!told.contains(CANARY) && !told.contains("kanarien"), "{told}");
 }
@@ -15,16 +15,18 @@ fn a_secret_is_found_in_nothing_that_comes_out() {
     bench.pair();
     let line = format!("{CANARY}\n");
     // Doors that take it.
-    is_silent(bench.run_with(&["record", "R1", "secret", "--secret-stdin"], line.as_bytes()).is(0));
-    is_silent(bench.run_with(&["record", "T1", "secret", "--secret-stdin", "--json"], line.as_bytes()).is(0));
+    is_silent(&bench.run_with(&["record", "R1", "secret", "--secret-stdin"], line.as_bytes()).is(0));
+    is_silent(
+        &bench.run_with(&["record", "T1", "secret", "--secret-stdin", "--json"], line.as_bytes()).is(0),
+    );
     bench
         .write("in.csv", format!("code;sort;family;secret;seen\nR2;receiver;Whimbrel;{CANARY};2026-05-01\n"));
-    is_silent(bench.run(&["import", "in.csv"]).is(0));
+    is_silent(&bench.run(&["import", "in.csv"]).is(0));
     bench.write(
         "in.toml",
         format!("schema = 1\n[[receiver]]\ncode = \"R3\"\nfamily = \"Whimbrel\"\nsecret = \"{CANARY}\"\n"),
     );
-    is_silent(bench.run(&["import", "in.toml"]).is(0));
+    is_silent(&bench.run(&["import", "in.toml"]).is(0));
     // The four hold the same one.
     let secret = |name: &str| {
         let link = bench.json(&["link", "T1", name]);
@@ -43,31 +45,28 @@ fn a_secret_is_found_in_nothing_that_comes_out() {
         &["whatif", "--set", &format!("R1 secret {CANARY}")],
         &["whatif", "--new", &format!("receiver N1 secret={CANARY}")],
     ] {
-        let ran = bench.run(args).is(1);
-        if !args.iter().any(|arg| arg.starts_with("same as")) {
-            is_silent(ran);
-        }
+        is_silent(&bench.run(args).is(1));
     }
     for args in [
         &["record", "R1", "secret", &format!("--{CANARY}")] as &[&str],
         &["record", "R1", &format!("--secret={CANARY}")],
         &["record", "R1", "--secret-stdin", &format!("--value={CANARY}")],
     ] {
-        is_silent(bench.run(args).is(2));
+        is_silent(&bench.run(args).is(2));
     }
     bench.write(
         "bad.csv",
         format!("code;sort;model id;secret\nR4;receiver;{CANARY};{CANARY}\nR5;{CANARY};1;x\n"),
     );
-    is_silent(bench.run(&["import", "bad.csv"]).is(1));
-    is_silent(bench.run(&["import", "bad.csv", "--skip-bad", "--json"]).is(0));
+    is_silent(&bench.run(&["import", "bad.csv"]).is(1));
+    is_silent(&bench.run(&["import", "bad.csv", "--skip-bad", "--json"]).is(0));
     bench.write(
         "bad.toml",
         format!("schema = 1\n[[receiver]]\ncode = \"R4\"\nsecret = \"{CANARY}\nname = 1\n"),
     );
-    is_silent(bench.run(&["import", "bad.toml"]).is(1));
+    is_silent(&bench.run(&["import", "bad.toml"]).is(1));
     bench.write("shown.csv", format!("code;sort;passphrase\nR4;receiver;{CANARY}\n"));
-    is_silent(bench.run(&["import", "shown.csv", "--map", "passphrase=note"]).is(1));
+    is_silent(&bench.run(&["import", "shown.csv", "--map", "passphrase=note"]).is(1));
     // Everything that comes out.
     for args in [
         &["show"] as &[&str],
@@ -87,7 +86,7 @@ fn a_secret_is_found_in_nothing_that_comes_out() {
         &["backup", "copy.holdfast"],
         &["verify"],
     ] {
-        is_silent(bench.run(args).is(0));
+        is_silent(&bench.run(args).is(0));
     }
     let inputs = ["in.csv", "in.toml", "bad.csv", "bad.toml", "shown.csv"];
     let files = bench.bytes(&inputs);

@@ -56,7 +56,8 @@ fn errors() {
     let bench = Bench::new();
     let mut told = String::new();
     let mut fail = |args: &[&str]| {
-        told.push_str(&format!("$ holdfast {}\n{}\n", args.join(" "), bench.fails(args)));
+        let message = bench.fails(args);
+        told.push_str(&["$ holdfast ", &args.join(" "), "\n", &message, "\n"].concat());
     };
     fail(&["show"]);
     bench.pair();
