@@ -121,7 +121,7 @@ pub fn serve(options: ServeOptions) -> anyhow::Result<()> {
         if let Some(address) = options.share_on {
             share::open(&state, address).await?;
             let (addresses, code) = state.share_code();
-            hello.push_str(&format!("\nShared at {}; one-time code {code}", addresses.join(" or ")));
+            hello = format!("{hello}\nShared at {}; one-time code {code}", addresses.join(" or "));
         }
         (options.announce)(&hello);
         axum::serve(listener, app(state, Door::Loopback))

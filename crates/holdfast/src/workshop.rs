@@ -194,17 +194,19 @@ impl Workshop {
         for (name, digest) in register.unread_families() {
             let text = self.store.file(digest)?.map(String::from_utf8);
             let origin = format!("family {name}");
-            match text {
-                Some(Ok(text)) => match read::read(&origin, &text) {
-                    Ok(family) => register.give_family(digest, &Arc::new(family)),
-                    Err(problems) => self.family_problems.push((name, problems)),
-                },
-                Some(Err(_)) | None => {
-                    let says = "is missing from the workshop or is no text; add the family file again";
-                    let problem = Problem { origin, line: 0, key: "file".to_owned(), says: says.to_owned() };
-                    self.family_problems.push((name, vec![problem]));
+            let problems = if let Some(Ok(text)) = text {
+                match read::read(&origin, &text) {
+                    Ok(family) => {
+                        register.give_family(digest, &Arc::new(family));
+                        continue;
+                    }
+                    Err(problems) => problems,
                 }
-            }
+            } else {
+                let says = "is missing from the workshop or is no text; add the family file again";
+                vec![Problem { origin, line: 0, key: "file".to_owned(), says: says.to_owned() }]
+            };
+            self.family_problems.push((name, problems));
         }
         self.fleet = Arc::new(Fleet::of(&Scene::new(&register)));
         self.register = Arc::new(register);
@@ -304,8 +306,8 @@ impl Workshop {
     ///
     /// # Errors
     /// The key folder can't be made or read.
-    pub fn fingerprint(&mut self, secret: SecretText) -> Result<SecretMark, WorkshopError> {
-        Ok(self.keys()?.fingerprint(&secret))
+    pub fn fingerprint(&mut self, secret: &SecretText) -> Result<SecretMark, WorkshopError> {
+        Ok(self.keys()?.fingerprint(secret))
     }
 
     /// The keys of this machine, opened (and made) when they are first wanted.
@@ -313,15 +315,14 @@ impl Workshop {
     /// # Errors
     /// The key folder can't be made or read.
     pub fn keys(&mut self) -> Result<&Keys, WorkshopError> {
-        let keys = match self.keys.take() {
-            Some(keys) => keys,
-            None => {
-                let mut keys = Keys::open(&self.keys_at)?;
-                if let Some(id) = self.newest_key() {
-                    keys.prefer(id);
-                }
-                keys
+        let keys = if let Some(keys) = self.keys.take() {
+            keys
+        } else {
+            let mut keys = Keys::open(&self.keys_at)?;
+            if let Some(id) = self.newest_key() {
+                keys.prefer(id);
             }
+            keys
         };
         Ok(self.keys.insert(keys))
     }

@@ -290,7 +290,7 @@ fn link_secrets_are_kept_as_fingerprints_only() {
     for secret in demo::SECRETS {
         assert!(!text.contains(secret));
     }
-    let club = demo.workshop.fingerprint(SecretText::new(demo::SECRETS[0])).unwrap();
+    let club = demo.workshop.fingerprint(&SecretText::new(demo::SECRETS[0])).unwrap();
     let fleet = demo.workshop.fleet();
     assert_eq!(fleet.transmitter(demo.id("T1")).unwrap().ends[0].secret.one(), Some(&club));
     let holders = fleet.receivers.iter().flat_map(|receiver| &receiver.ends);

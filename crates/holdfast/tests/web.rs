@@ -1,6 +1,6 @@
 //! The web door, asked without a socket: who is let in, what forms write, what is never
 //! shown.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used)]
 
 use std::sync::Arc;
 

@@ -2,6 +2,7 @@
 //!
 //! `cargo bench -p register --bench tally` prints both rates and their ratio, checks that
 //! the two agree on a sample, and then runs the timers.
+#![expect(clippy::disallowed_types, clippy::disallowed_methods, reason = "a benchmark reads the clock")]
 
 use std::fmt::Write as _;
 use std::sync::{Arc, LazyLock};

@@ -45,6 +45,7 @@ impl<'a> Ends<'a> {
     }
 }
 
+#[expect(clippy::too_many_lines, reason = "one arm a rule, each a sentence or two")]
 /// The checks that settle what a link's rules leave open, the cheapest first. Where two
 /// facts are missing for one rule both are listed, for both are needed.
 pub fn checks(

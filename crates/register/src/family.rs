@@ -433,9 +433,8 @@ pub fn band_mhz(text: &str) -> Option<Mhz> {
     let number: f64 = number.parse().ok()?;
     match unit {
         "ghz" | "g" => Some(Mhz(number * 1000.0)),
-        "mhz" | "m" => Some(Mhz(number)),
         "" if number < 10.0 => Some(Mhz(number * 1000.0)),
-        "" => Some(Mhz(number)),
+        "" | "mhz" | "m" => Some(Mhz(number)),
         _ => None,
     }
     .filter(|mhz| (1.0..100_000.0).contains(&mhz.0))

@@ -156,6 +156,7 @@ impl Kit<'_> {
     }
 }
 
+#[expect(clippy::too_many_lines, reason = "one arm a rule")]
 /// Ways to lift the rules that block a link, on its own two devices.
 pub(crate) fn ideas(
     scene: &Scene,
@@ -376,7 +377,8 @@ fn model_id_ideas(
 
 /// A memory key that the transmitter doesn't use yet.
 fn free_key(transmitter: &TransmitterView) -> String {
-    (1..)
+    // Among one more key than there are memories, one is free.
+    (1..=transmitter.memories.len() + 1)
         .map(|number| format!("m{number}"))
         .find(|key| transmitter.memories.iter().all(|memory| memory.key != *key))
         .unwrap_or_default()
@@ -617,13 +619,12 @@ pub(crate) fn swap_step(
     let kit = Kit { scene, rules: spare.ends.first().and_then(|end| end.rules.as_deref()) };
     let whole = |device, field, value| Change::Set { device, part: Part::Whole, field, value };
     let mut changes = Vec::new();
-    let mut text = format!("Fit {} from the shelf in {}", spare.card.label(), aircraft.spoken());
+    let place = old.map(|old| format!(" in the place of {}", old.card.label())).unwrap_or_default();
+    let text = format!("Fit {} from the shelf in {}{place}.", spare.card.label(), aircraft.spoken());
     if let Some(old) = old {
-        text.push_str(&format!(" in the place of {}", old.card.label()));
         changes.push(whole(old.card.id, Field::Aircraft, Value::None));
         changes.push(whole(old.card.id, Field::State, Value::Text(State::Shelf.word().to_owned())));
     }
-    text.push('.');
     changes.push(whole(spare.card.id, Field::Aircraft, Value::Device(aircraft.id)));
     changes.push(whole(spare.card.id, Field::State, Value::Text(State::InUse.word().to_owned())));
     kit.step("mend.swap_receiver", text, &[], changes)

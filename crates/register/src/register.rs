@@ -177,11 +177,12 @@ impl Device {
     }
 
     /// The entries whose readings of `fields` a new reading of this part would replace.
-    pub fn standing(&self, part: &Part, fields: impl Iterator<Item = Field> + Clone) -> Vec<EntryId> {
+    pub fn standing(&self, part: &Part, fields: impl IntoIterator<Item = Field>) -> Vec<EntryId> {
+        let fields: Vec<Field> = fields.into_iter().collect();
         let Some(facts) = self.part(part) else { return Vec::new() };
         let mut ids: Vec<EntryId> = facts
             .iter()
-            .filter(|(field, _)| fields.clone().any(|wanted| wanted == *field))
+            .filter(|(field, _)| fields.contains(field))
             .map(|(_, reading)| reading.entry)
             .collect();
         ids.sort_unstable();

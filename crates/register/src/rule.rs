@@ -144,7 +144,7 @@ pub fn region(rules: &Family, transmitter: &EndKeys, receiver: &EndKeys) -> Stat
     if !rules.regions.must_match || rules.regions.variants.len() < 2 {
         return Status::Pass;
     }
-    all_pairs(&transmitter.region, &receiver.region, |a, b| same_word(a, b))
+    all_pairs(&transmitter.region, &receiver.region, same_word)
 }
 
 fn same_word<T: PartialEq>(a: &WordKey<T>, b: &WordKey<T>) -> Status {

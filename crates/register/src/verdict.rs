@@ -408,14 +408,24 @@ fn secret_text(
             format!("The secret of {tn} is {}, that of {rn} is {}: they differ.", a.text, b.text)
         }
         (Status::Unknown, _) => no_rules(rules, t, r).unwrap_or_else(|| {
-            if a.source.is_some() && b.source.is_some() && !a.clash && !b.clash {
-                "The two secrets were written down under different keys: type one of them once more."
-                    .to_owned()
-            } else {
-                unknown_text("which secret they hold", tn, a, rn, b)
+            if a.source.is_none() || b.source.is_none() || a.clash || b.clash {
+                return unknown_text("which secret they hold", tn, a, rn, b);
+            }
+            match [(tn, t), (rn, r)].into_iter().find(|(_, end)| !view::secret_is_told(end)) {
+                Some((name, end)) if end.keys.secret.is_empty() => {
+                    format!("{name} was {} before that one got another secret: look again.", shown_of(end, a, b, t))
+                }
+                Some((name, _)) => format!(
+                    "Of {name} it is only known whose secret it shares, and that one was never typed: type it once."
+                ),
+                None => "The two secrets were written down under different keys: type one of them once more.".to_owned(),
             }
         }),
     }
+}
+
+fn shown_of<'a>(end: &EndView, a: &'a Shown, b: &'a Shown, t: &EndView) -> &'a str {
+    if std::ptr::eq(end, t) { &a.text } else { &b.text }
 }
 
 fn model_id_finding(

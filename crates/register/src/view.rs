@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::family::{Family, PartnerRule, Side, Version, band_mhz, squeeze};
-use crate::field::{Field, How, Sort};
+use crate::field::{Field, How};
 use crate::id::{DeviceId, EntryId};
 use crate::register::{Device, EndFacts, Facts, Reading};
 use crate::scene::Scene;
@@ -522,6 +522,12 @@ fn band_keys(band: &Known<String>, family: Option<&Family>) -> Vec<BandKey> {
     })
 }
 
+/// Whether an end's secret is known by itself: blank, or by a fingerprint.
+pub fn secret_is_told(end: &EndView) -> bool {
+    let secret = &end.keys.secret;
+    !secret.is_empty() && !secret.iter().any(|key| matches!(key, SecretKey::HeldBy(_)))
+}
+
 /// How many *same as* readings may lead on from one another.
 const SAME_AS_STEPS: u8 = 8;
 
@@ -657,9 +663,4 @@ fn forgotten_at(scene: &Scene, end: &EndRef) -> Option<(Moment, Clock)> {
     let family = words(&facts.facts, Field::Family)?;
     let rules = scene.register.family(&family)?;
     wiped(facts, Some(rules), Side::Transmitter, Field::Partners).map(|(seen, clock, _)| (seen, clock))
-}
-
-/// Which sort of view a device has.
-pub fn sort_of(device: &Device) -> Option<Sort> {
-    device.sort
 }

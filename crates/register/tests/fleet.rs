@@ -1,5 +1,5 @@
 //! Whole-fleet answers: what if, plans, spares, today, minutes.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used)]
 
 mod workshop;
 

@@ -1,5 +1,5 @@
 //! Verdicts on small fleets: trade facts, and laws that must hold for every fleet.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used)]
 
 mod workshop;
 
@@ -269,7 +269,7 @@ prop_compose! {
 fn build(
     t: &[(Field, Option<Value>, Option<Value>)],
     r: &[(Field, Option<Value>, Option<Value>)],
-    memory: &Option<Value>,
+    memory: Option<&Value>,
 ) -> Workshop {
     let mut w = Workshop::new();
     w.family(USUAL);
@@ -297,7 +297,7 @@ proptest! {
     /// A verdict is the same whichever end is named first.
     #[test]
     fn either_end_may_be_named_first(t in facts(), r in facts(), memory in proptest::option::of(any_value(Field::ModelId))) {
-        let w = build(&t, &r, &memory);
+        let w = build(&t, &r, memory.as_ref());
         let register = w.register();
         let scene = Scene::new(&register);
         let fleet = Fleet::of(&scene);
@@ -316,7 +316,7 @@ proptest! {
         let (mut t2, mut r2) = (t.clone(), r.clone());
         let slot = if side { &mut t2[at] } else { &mut r2[at] };
         slot.1 = Some(values[at].clone());
-        let (before, after) = (link(&build(&t, &r, &memory)), link(&build(&t2, &r2, &memory)));
+        let (before, after) = (link(&build(&t, &r, memory.as_ref())), link(&build(&t2, &r2, memory.as_ref())));
         if before.verdict() == Verdict::Blocked {
             prop_assert_eq!(after.verdict(), Verdict::Blocked, "{:#?} then {:#?}", before.findings, after.findings);
         }

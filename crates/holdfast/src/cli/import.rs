@@ -13,6 +13,7 @@ use register::id::DeviceId;
 use register::register::Register;
 use register::scene::Scene;
 use register::value::SecretMark;
+use store::Store;
 use store::keys::SecretText;
 
 use super::Session;
@@ -54,16 +55,24 @@ pub fn import(session: &mut Session, args: &args::Import) -> anyhow::Result<()> 
             if !args.map.is_empty() || args.sort.is_some() {
                 bail!("--map and --sort are for lists (CSV); this is a workshop file");
             }
-            let mut workshop = session.workshop_or_new()?;
+            let mut workshop = workshop(session, args)?;
             let stated = source::workshop_file(&source)?;
             take_in(session, &mut workshop, args, &stated)
         }
         Kind::List => {
-            let mut workshop = session.workshop_or_new()?;
+            let mut workshop = workshop(session, args)?;
             let stated = source::list(&workshop, source, args)?;
             take_in(session, &mut workshop, args, &stated)
         }
     }
+}
+
+/// The workshop to lay a file beside; only looking doesn't begin one.
+fn workshop(session: &Session, args: &args::Import) -> anyhow::Result<Workshop> {
+    if args.dry_run && !session.places.workshop.exists() {
+        return Ok(Workshop::around(Store::in_memory()?, &session.places.keys, &session.author)?);
+    }
+    session.workshop_or_new()
 }
 
 /// Lays what a file states beside the workshop, shows the differences, and writes them.

@@ -153,7 +153,7 @@ fn value(
     }
     if field == Field::Secret && typed.is_empty() {
         let secret = if args.secret_stdin { from_stdin()? } else { asked(&args.device)? };
-        return Ok(Value::Secret(workshop.fingerprint(secret)?));
+        return Ok(Value::Secret(workshop.fingerprint(&secret)?));
     }
     if typed.is_empty() {
         bail!("a value is missing; write it behind `{}`, or `unknown`", field.key());

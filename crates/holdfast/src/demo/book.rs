@@ -45,8 +45,8 @@ impl<'a> Book<'a> {
     /// The folder of keys can't be made.
     pub(super) fn new(workshop: &'a mut Workshop, now: Moment) -> Result<Book<'a>, WorkshopError> {
         let [club, former] = super::SECRETS;
-        let club_word = workshop.fingerprint(SecretText::new(club))?;
-        let former_word = workshop.fingerprint(SecretText::new(former))?;
+        let club_word = workshop.fingerprint(&SecretText::new(club))?;
+        let former_word = workshop.fingerprint(&SecretText::new(former))?;
         let codes = TRANSMITTERS.iter().map(|one| one.row.code);
         let codes = codes.chain(RECEIVERS.iter().map(|one| one.row.code));
         let codes = codes.chain(AIRCRAFT.iter().map(|one| one.row.code));

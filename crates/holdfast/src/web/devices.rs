@@ -405,7 +405,7 @@ fn typed_secret(workshop: &mut Workshop, form: &Form) -> Result<Value, Refused> 
     if typed.is_empty() {
         return Err(wrong("value", "Type the link secret, or choose that it is blank."));
     }
-    let mark = workshop.fingerprint(SecretText::new(typed))?;
+    let mark = workshop.fingerprint(&SecretText::new(typed))?;
     Ok(Value::Secret(mark))
 }
 
@@ -469,7 +469,6 @@ fn drafts_of(
     let register = workshop.register().clone();
     let scene = Scene::new(&register);
     let (how, seen) = how_and_when(form)?;
-    let one = |body: Body| vec![Draft { seen, subject: id, body }];
     match action {
         "reading" => Ok((vec![reading_from(workshop, id, form)?], "Written down.")),
         "end" | "memory" => {
@@ -483,7 +482,8 @@ fn drafts_of(
                     return Err(wrong("name", "Give the memory the name it has on the transmitter."));
                 }
                 let device = scene.device(id);
-                let key = (1..)
+                let memories = device.map_or(0, |device| device.memories.len());
+                let key = (1..=memories + 1)
                     .map(|number| format!("m{number}"))
                     .find(|key| device.is_none_or(|device| !device.memories.contains_key(key)))
                     .unwrap_or_default();
@@ -518,11 +518,25 @@ fn drafts_of(
             }
             Ok((vec![workshop.reading(id, part, how, seen, facts)], "Added."))
         }
+        _ => event_of(&scene, id, action, form, seen),
+    }
+}
+
+/// The entry that a form about an event states.
+fn event_of(
+    scene: &Scene,
+    id: DeviceId,
+    action: &str,
+    form: &Form,
+    seen: Moment,
+) -> Result<(Vec<Draft>, &'static str), Refused> {
+    let one = |body: Body| vec![Draft { seen, subject: id, body }];
+    match action {
         "paired" => {
             let end =
                 values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
             let name = form.filled("transmitter").unwrap_or_default();
-            let transmitter = values::end(&scene, name, Some(Sort::Transmitter), Side::Transmitter)
+            let transmitter = values::end(scene, name, Some(Sort::Transmitter), Side::Transmitter)
                 .map_err(|says| wrong("transmitter", says))?;
             Ok((one(Body::Paired { end, transmitter }), "Pairing written down."))
         }
@@ -530,7 +544,7 @@ fn drafts_of(
             let end =
                 values::key(form.filled("end").unwrap_or(Part::MAIN)).map_err(|says| wrong("end", says))?;
             let version = form.filled("version").unwrap_or_default();
-            let value = values::parse(&scene, id, &Part::End(end.clone()), Field::Firmware, version)
+            let value = values::parse(scene, id, &Part::End(end.clone()), Field::Firmware, version)
                 .map_err(|says| wrong("version", says))?;
             let Value::Text(version) = value else {
                 return Err(wrong("version", "Write the version that was flashed."));
@@ -551,7 +565,7 @@ fn drafts_of(
             Ok((one(Body::Note { text }), "Noted."))
         }
         "same-as" | "parted" => {
-            let other = fleet::find(&scene, form.filled("other").unwrap_or_default(), None)
+            let other = fleet::find(scene, form.filled("other").unwrap_or_default(), None)
                 .or_else(|error| form.get("other").and_then(|id| id.parse().ok()).ok_or(error))
                 .map_err(|error| wrong("other", format!("{error}.")))?;
             if action == "same-as" {

@@ -11,7 +11,6 @@ use pages::family::FamilySheet;
 use pages::form::Typed;
 use register::family::{read, shipped};
 use register::field::Field;
-use register::scene::Scene;
 use register::view;
 
 use super::error::WebError;
@@ -199,7 +198,6 @@ fn added(
     let tally = register::tally::Tally::of(&before).wanted().to_owned();
     workshop.add_family(family, text)?;
     let after = register::tally::Tally::of(workshop.fleet()).wanted().to_owned();
-    let _ = Scene::new(&register);
     let links = register::rule::Verdict::Links;
     let what = if had { "The family's file is replaced" } else { "The family is added" };
     let says = match (tally.verdict(links), after.verdict(links)) {
@@ -210,6 +208,10 @@ fn added(
     Ok(asked.done(&to, &says))
 }
 
+fn hex(digit: u8) -> char {
+    char::from_digit(u32::from(digit), 16).unwrap_or('0').to_ascii_uppercase()
+}
+
 /// A name as one segment of an address.
 pub fn escape(name: &str) -> String {
     let mut out = String::new();
@@ -217,7 +219,7 @@ pub fn escape(name: &str) -> String {
         if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
             out.push(char::from(byte));
         } else {
-            out.push_str(&format!("%{byte:02X}"));
+            out.extend(['%', hex(byte >> 4), hex(byte & 15)]);
         }
     }
     out

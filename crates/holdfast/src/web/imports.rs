@@ -88,7 +88,7 @@ pub async fn receive(
                 let file_name = field.file_name().map(str::to_owned);
                 match (field.bytes().await, file_name) {
                     (Ok(bytes), Some(file_name)) if name == "file" => {
-                        file = Some((file_name, bytes.to_vec()))
+                        file = Some((file_name, bytes.to_vec()));
                     }
                     (Ok(bytes), _) => form.0.push((name, String::from_utf8_lossy(&bytes).into_owned())),
                     (Err(_), _) => return too_large(&asked),

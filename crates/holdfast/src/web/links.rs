@@ -100,8 +100,8 @@ fn filtered(asked: &Asked, scene: &Scene, fleet: &Fleet) -> Filtered {
         match fleet::find(scene, words, Some(sort)) {
             Ok(id) => Some(id),
             Err(error) => {
-                typed.form = "filter".to_owned();
-                typed.values = asked.query.clone();
+                "filter".clone_into(&mut typed.form);
+                typed.values.clone_from(&asked.query);
                 typed.errors.push((name.to_owned(), error.to_string()));
                 None
             }

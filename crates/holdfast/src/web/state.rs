@@ -29,7 +29,7 @@ pub fn random_word() -> String {
     let mut bytes = [0u8; 16];
     // Without randomness there is no safe token; the system has never been seen to fail here.
     getrandom::fill(&mut bytes).expect("the system gives random bytes");
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    format!("{:032x}", u128::from_le_bytes(bytes))
 }
 
 /// Locks, also after another thread panicked: every change of the workshop is one

@@ -317,10 +317,15 @@ pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Doo
     Asked::of(app, door, &uri)
         .with(|asked, workshop| {
             let register = workshop.register().clone();
-            let device = asked.get("device").and_then(|id| id.parse::<DeviceId>().ok()).map(|id| register.canonical(id));
+            let device = asked
+                .get("device")
+                .and_then(|id| id.parse::<DeviceId>().ok())
+                .map(|id| register.canonical(id));
             let page = u32::try_from(asked.page_number()).unwrap_or(u32::MAX).min(10_000);
             let (records, total) = match device {
-                None => (workshop.store.recent(page.saturating_mul(LOG).saturating_add(1))?, register.entries()),
+                None => {
+                    (workshop.store.recent(page.saturating_mul(LOG).saturating_add(1))?, register.entries())
+                }
                 Some(id) => {
                     let records = log_of(workshop, id)?;
                     let total = records.len() as u64;
@@ -329,8 +334,12 @@ pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Doo
             };
             let skip = ((page - 1) * LOG) as usize;
             let goes_on = records.len() > skip + LOG as usize;
-            let lines =
-                records.into_iter().skip(skip).take(LOG as usize).map(|record| log_line(workshop, record)).collect();
+            let lines = records
+                .into_iter()
+                .skip(skip)
+                .take(LOG as usize)
+                .map(|record| log_line(workshop, record))
+                .collect();
             let at = |page: u32| match device {
                 None => format!("/history?page={page}"),
                 Some(id) => format!("/history?device={id}&page={page}"),

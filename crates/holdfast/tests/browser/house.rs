@@ -143,7 +143,8 @@ impl Visitor {
 
     /// Chooses from a list.
     pub async fn choose(&self, css: &str, value: &str) {
-        let field = self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        let field =
+            self.client.find(Locator::Css(css)).await.unwrap_or_else(|error| panic!("{css}: {error}"));
         field.select_by_value(value).await.unwrap_or_else(|error| panic!("{css}: {error}"));
     }
 
@@ -193,7 +194,7 @@ impl Visitor {
         assert!(wide.as_i64().unwrap() <= 1, "{path} is {wide} px wider than {} px", self.width);
     }
 
-    /// Keeps a picture of the page where HOLDFAST_SCREENS names a folder.
+    /// Keeps a picture of the page where `HOLDFAST_SCREENS` names a folder.
     pub async fn picture(&self, name: &str) {
         let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") else { return };
         let png = self.client.screenshot().await.unwrap();

@@ -1,5 +1,5 @@
 //! A newcomer's first quarter of an hour, in a real browser, against the real program.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::format_push_string)]
 
 mod house;
 

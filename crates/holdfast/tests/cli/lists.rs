@@ -39,6 +39,15 @@ fn a_list_comes_in_once_mapped_and_again_edited() {
 }
 
 #[test]
+fn looking_at_a_list_begins_no_workshop() {
+    let bench = Bench::new();
+    bench.write("list.csv", LIST);
+    let look = bench.json(&import("list.csv", &[MAP, &["--dry-run"]].concat()));
+    assert_eq!(look["added"], 2, "{look:#}");
+    assert!(!bench.path("workshop.holdfast").exists() && !bench.path("keys").exists());
+}
+
+#[test]
 fn one_bad_row_holds_everything_back() {
     let bench = Bench::new();
     bench.families();

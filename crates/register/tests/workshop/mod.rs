@@ -1,5 +1,6 @@
 //! A small logbook to build registers from in tests.
 #![allow(dead_code, reason = "each test binary uses its own part of it")]
+#![allow(clippy::unwrap_used, reason = "a test that can't be set up must stop")]
 
 use std::sync::Arc;
 

@@ -10,5 +10,6 @@ mod keys;
 mod lines;
 mod load;
 mod merge;
+mod reference;
 mod trouble;
 mod workshop;
