@@ -3,6 +3,8 @@
 
 #[path = "families/arbitrary.rs"]
 mod arbitrary;
+#[path = "families/reference.rs"]
+mod reference;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
