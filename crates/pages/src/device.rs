@@ -63,7 +63,9 @@ pub fn page(
             @if let Some(aircraft) = receiver.as_ref().and_then(view::ReceiverView::fitted_in).and_then(|id| scene.device(id)) {
                 ", in " (words::device_full(&view::card(aircraft)))
             }
-            @if card.last_seen.0 != i64::MIN {
+            @if site.now.days_since(card.last_seen) < 0 {
+                ", with a reading dated in the future"
+            } @else if card.last_seen.0 != i64::MIN {
                 ", last seen " time datetime=(card.last_seen) { (words::ago(site.now.days_since(card.last_seen))) }
             }
             "."
@@ -87,9 +89,13 @@ struct Leaf<'a> {
 }
 
 impl Leaf<'_> {
+    fn edit_address(&self, part: &Part, field: Field) -> String {
+        format!("/device/{}?part={}&field={}#write", self.device.id, words::encode(&part.word()), field.key())
+    }
+
     fn edit_link(&self, part: &Part, field: Field) -> Markup {
         html! {
-            a.edit href={ "/device/" (self.device.id) "?part=" (words::encode(&part.word())) "&field=" (field.key()) "#write" } {
+            a.edit href=(self.edit_address(part, field)) {
                 "look again" span.quiet { ": " (field.label()) " " (words::name(&words::part(part))) }
             }
         }
@@ -105,7 +111,11 @@ impl Leaf<'_> {
     }
 
     fn known<T>(&self, part: &Part, field: Field, known: &Known<T>, says: impl Fn(&T) -> String) -> Markup {
-        let body = html! {
+        self.row(part, field, &self.options(field, known, says))
+    }
+
+    fn options<T>(&self, field: Field, known: &Known<T>, says: impl Fn(&T) -> String) -> Markup {
+        html! {
             @if known.options.is_empty() {
                 em { "not known" }
             }
@@ -114,8 +124,7 @@ impl Leaf<'_> {
                 (words::whole(&says(value))) " " (self.source(field, *source))
             }
             @if known.clashes() { " " strong.flag { "readings disagree: look again" } }
-        };
-        self.row(part, field, &body)
+        }
     }
 
     fn row(&self, part: &Part, field: Field, body: &Markup) -> Markup {
@@ -222,18 +231,52 @@ impl Leaf<'_> {
                 @if memories.is_empty() {
                     p { "None is written down yet. Add them below, each with its model ID and the aircraft it flies." }
                 }
-                @for memory in memories {
-                    @let part = Part::Memory(memory.key.clone());
-                    table.facts {
-                        caption { "Memory " (words::name(&memory.label)) }
-                        thead.quiet { tr { th scope="col" { "Fact" } th scope="col" { "Value" } th scope="col" { "Do" } } }
-                        tbody {
-                            (self.known(&part, Field::ModelId, &memory.model_id, |id| model_id_words(*id, None)))
-                            (self.known(&part, Field::Aircraft, &memory.aircraft, |id| self.aircraft(*id)))
-                            (self.known(&part, Field::End, &memory.end, String::clone))
-                            @if let Some(facts) = self.device.part(&part) {
-                                (self.facts(&part, facts, &[Field::ModelId, Field::Aircraft, Field::End]))
-                            }
+                @if !memories.is_empty() {
+                    table.stack.memories data-filter {
+                        caption { "Each with its model ID and the aircraft it flies" }
+                        thead { tr {
+                            th scope="col" { "Memory" } th scope="col" { "Model ID" } th scope="col" { "Aircraft" }
+                            th scope="col" { "End" } th scope="col" { "Look again at" }
+                        } }
+                        tbody { @for memory in memories { (self.memory(memory)) } }
+                    }
+                }
+            }
+        }
+    }
+
+    fn memory(&self, memory: &MemoryView) -> Markup {
+        const SHOWN: [Field; 4] = [Field::Name, Field::ModelId, Field::Aircraft, Field::End];
+        let part = Part::Memory(memory.key.clone());
+        let facts = self.device.part(&part);
+        let more: Vec<Field> = Field::ALL
+            .iter()
+            .copied()
+            .filter(|field| {
+                !SHOWN.contains(field) && facts.is_some_and(|facts| facts.of(*field).next().is_some())
+            })
+            .collect();
+        html! {
+            tr {
+                th scope="row" { (words::name(&memory.label)) }
+                td data-label="Model ID" {
+                    (self.options(Field::ModelId, &memory.model_id, |id| model_id_words(*id, None)))
+                }
+                td data-label="Aircraft" { (self.options(Field::Aircraft, &memory.aircraft, |id| self.aircraft(*id))) }
+                td data-label="End" {
+                    (self.options(Field::End, &memory.end, String::clone))
+                    @if let Some(facts) = facts {
+                        @for field in &more {
+                            br; (field.label()) ": "
+                            (self.options(*field, &view::fact(facts, *field), |value: &Value| value_words(self.scene, value)))
+                        }
+                    }
+                }
+                td data-label="Look again at" {
+                    @for (at, field) in SHOWN.iter().chain(&more).enumerate() {
+                        @if at > 0 { " " }
+                        a.edit href=(self.edit_address(&part, *field)) {
+                            (field.label()) span.quiet { " of " (words::name(&memory.label)) }
                         }
                     }
                 }

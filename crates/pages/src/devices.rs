@@ -30,7 +30,7 @@ fn wanted(line: &DeviceLine) -> Markup {
         @if links + unknown + blocked == 0 {
             "none meant to hold"
         } @else {
-            (words::counted(links, "links", "link"))
+            (words::counted(links, "holds", "hold"))
             @if unknown > 0 { ", " (words::count(unknown)) " unknown" }
             @if blocked > 0 { ", " strong { (words::count(blocked)) " blocked" } }
         }

@@ -50,9 +50,9 @@ pub(crate) fn no_cord() -> Markup {
 /// The most aircraft that are drawn.
 pub(crate) const MOST_AIRCRAFT: usize = 40;
 
-const WIDTH: i32 = 640;
+const WIDTH: i32 = 760;
 const PORT: i32 = 34;
-const GAP: i32 = 20;
+const GAP: i32 = 10;
 const TRANSMITTER: i32 = 66;
 
 /// The right-hand side of the drawing: an aircraft, or a receiver in none.
@@ -153,30 +153,30 @@ fn one(cord: &Cord, from: i32, to: i32) -> Markup {
         cord.verdict.word(),
         words::clip_to(&cord.text, 200),
     );
-    let curve = format!("M164 {from} C 240 {from} 250 {to} 320 {to}");
+    let curve = format!("M204 {from} C 280 {from} 290 {to} 360 {to}");
     html! {
         g {
             title { (says.trim_end()) }
             @match cord.verdict {
                 Verdict::Links => {
-                    path.cord d={ (curve) " H 452" } {}
-                    circle.plug cx="454" cy=(to) r="4" {}
+                    path.cord d={ (curve) " H 512" } {}
+                    circle.plug cx="514" cy=(to) r="4" {}
                 }
                 Verdict::Unknown => {
-                    path.cord.dotted d={ (curve) " H 448" } {}
-                    circle.socket cx="454" cy=(to) r="4" {}
+                    path.cord.dotted d={ (curve) " H 508" } {}
+                    circle.socket cx="514" cy=(to) r="4" {}
                 }
                 Verdict::Blocked => {
-                    path.cord.cut d={ (curve) " H 366 M 454 " (to) " H 402" } {}
+                    path.cord.cut d={ (curve) " H 436 M 514 " (to) " H 472" } {}
                     path.fray d={
-                        "M366 " (to) " l9 -7 M366 " (to) " l11 1 M366 " (to) " l8 7 "
-                        "M402 " (to) " l-9 -6 M402 " (to) " l-11 -1 M402 " (to) " l-8 8"
+                        "M436 " (to) " l9 -7 M436 " (to) " l11 1 M436 " (to) " l8 7 "
+                        "M472 " (to) " l-9 -6 M472 " (to) " l-11 -1 M472 " (to) " l-8 8"
                     } {}
-                    circle.plug cx="454" cy=(to) r="4" {}
+                    circle.plug cx="514" cy=(to) r="4" {}
                 }
             }
-            text.label x="324" y=(to - 8) {
-                (words::clip_to(&cord.receiver.label(), 9)) " · " (cord.verdict.word())
+            text.label x="364" y=(to - 9) {
+                (words::clip_to(&cord.receiver.label(), 14)) " · " (cord.verdict.word())
             }
         }
     }
@@ -187,12 +187,18 @@ fn handset(card: &Card, y: i32) -> Markup {
     html! {
         g {
             title { (words::clip(&card.full())) }
-            path.line d={ "M130 " (y - 12) " l10 -14" } {}
-            rect.line x="108" y=(y - 12) width="56" height="28" rx="9" {}
-            circle.line cx="124" cy=(y + 2) r="6" {}
-            circle.line cx="148" cy=(y + 2) r="6" {}
-            path.line d={ "M124 " (y + 2) " l3 -5 M148 " (y + 2) " l-2 -5" } {}
-            text.name x="100" y=(y + 6) text-anchor="end" { (words::clip_to(&card.label(), 12)) }
+            path.line d={ "M170 " (y - 12) " l10 -14" } {}
+            rect.line x="148" y=(y - 12) width="56" height="28" rx="9" {}
+            circle.line cx="164" cy=(y + 2) r="6" {}
+            circle.line cx="188" cy=(y + 2) r="6" {}
+            path.line d={ "M164 " (y + 2) " l3 -5 M188 " (y + 2) " l-2 -5" } {}
+            @let (label, spoken) = (card.label(), card.spoken());
+            @if label == spoken {
+                text.name x="140" y=(y + 6) text-anchor="end" { (words::clip_to(&label, 18)) }
+            } @else {
+                text.name x="140" y=(y - 1) text-anchor="end" { (words::clip_to(&label, 18)) }
+                text.label x="140" y=(y + 15) text-anchor="end" { (words::clip_to(&spoken, 22)) }
+            }
         }
     }
 }
@@ -205,19 +211,19 @@ fn aircraft(craft: &Craft) -> Markup {
         g {
             title { (words::clip(&card.full())) @if craft.card.is_none() { ", in no aircraft" } }
             @if craft.ports > 1 {
-                path.line d={ "M460 " (craft.top + 6) " h6 V" (craft.top + craft.ports * PORT - 6) " h-6" } {}
+                path.line d={ "M520 " (craft.top + 6) " h6 V" (craft.top + craft.ports * PORT - 6) " h-6" } {}
             }
             @if craft.card.is_some() {
                 path.line d={
-                    "M470 " (y) " q2 -3 8 -3 h28 q4 0 4 3 q0 3 -4 3 h-28 q-6 0 -8 -3 "
-                    "M480 " (y - 3) " l3 -15 h6 l-1 15 M480 " (y + 3) " l3 15 h6 l-1 -15 "
-                    "M502 " (y - 3) " l2 -6 h4 v6 M502 " (y + 3) " l2 6 h4 v-6"
+                    "M530 " (y) " q2 -3 8 -3 h28 q4 0 4 3 q0 3 -4 3 h-28 q-6 0 -8 -3 "
+                    "M540 " (y - 3) " l3 -15 h6 l-1 15 M540 " (y + 3) " l3 15 h6 l-1 -15 "
+                    "M562 " (y - 3) " l2 -6 h4 v6 M562 " (y + 3) " l2 6 h4 v-6"
                 } {}
             } @else {
-                rect.line x="474" y=(y - 8) width="26" height="16" rx="2" {}
+                rect.line x="534" y=(y - 8) width="26" height="16" rx="2" {}
             }
-            text.name x="518" y=(y + 5) { (words::clip_to(&card.spoken(), 14)) }
-            @if craft.card.is_none() { text.label x="518" y=(y + 20) { "in no aircraft" } }
+            text.name x="578" y=(y + 5) { (words::clip_to(&card.spoken(), 24)) }
+            @if craft.card.is_none() { text.label x="578" y=(y + 20) { "in no aircraft" } }
         }
     }
 }
@@ -232,12 +238,12 @@ pub(crate) fn cord_list(cords: &[Cord]) -> Markup {
                     (mark(cord.verdict))
                     span.to {
                         @if let Some(aircraft) = &cord.aircraft {
-                            (words::device(aircraft)) " (" (words::device(&cord.receiver)) ")"
+                            (words::device_full(aircraft)) " (" (words::device(&cord.receiver)) ")"
                         } @else {
-                            (words::device(&cord.receiver)) " in no aircraft"
+                            (words::device_full(&cord.receiver)) " in no aircraft"
                         }
                     }
-                    span.why {
+                    span.why.only[cord.text.is_empty()] {
                         a href={ "/link/" (cord.transmitter.id) "/" (cord.receiver.id) } { strong { (cord.verdict.word()) } }
                         @if !cord.text.is_empty() { ": " (words::prose(&cord.text)) }
                     }

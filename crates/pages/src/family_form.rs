@@ -60,9 +60,16 @@ pub fn page(site: &Site, starters: &[&str], typed: &Typed) -> Markup {
     site.page("A new link family", &body)
 }
 
-/// `starter-fsk-2g4.toml` as people read it.
+/// `starter-fsk-2g4.toml` as people read it; a file called otherwise keeps its name's words.
 fn label(file: &str) -> String {
-    crate::reading::capital(&file.trim_end_matches(".toml").replace('-', " "))
+    let words = file.trim_end_matches(".toml").trim_start_matches("starter-");
+    let words = match words {
+        "css-2g4" => "chirp spread spectrum, 2.4 GHz".to_owned(),
+        "css-sub-ghz" => "chirp spread spectrum, below 1 GHz".to_owned(),
+        "fsk-2g4" => "frequency-shift keying, 2.4 GHz".to_owned(),
+        other => other.replace('-', " "),
+    };
+    crate::reading::capital(&words)
 }
 
 fn yes_no() -> [Choice; 2] {

@@ -171,17 +171,36 @@ impl<'a> Form<'a> {
         }
     }
 
-    /// What is wrong with the form as a whole.
-    pub fn wrong(&self) -> Markup {
+    /// What is wrong with a form that writes, as a whole.
+    fn wrong(&self) -> Markup {
+        self.wrong_as("Nothing was written yet: see what is marked below.")
+    }
+
+    /// What is wrong with a form that only asks, as a whole.
+    pub fn wrong_question(&self) -> Markup {
+        self.wrong_as("This can't be answered yet: see what is marked below.")
+    }
+
+    fn wrong_as(&self, usual: &str) -> Markup {
         let whole = self.error("");
         let count = if self.typed.sent(self.key) { self.typed.errors.len() } else { 0 };
         html! {
             @if let Some(says) = whole {
-                p.error role="alert" { (says) }
+                p.error role="alert" tabindex="-1" autofocus {
+                    @for (at, line) in says.lines().enumerate() { @if at > 0 { br; } (line) }
+                }
             } @else if count > 0 {
-                p.error role="alert" { "Nothing was written yet: see what is marked below." }
+                p.error role="alert" { (usual) }
             }
         }
+    }
+
+    /// Whether the page opens at this input: the first that is wrong. Without it a form far
+    /// down a page would hide why nothing was written.
+    fn is_first_wrong(&self, name: &str) -> bool {
+        self.error(name).is_some()
+            && self.error("").is_none()
+            && self.typed.errors.first().is_some_and(|(first, _)| first == name)
     }
 
     /// A line of text.
@@ -221,7 +240,7 @@ impl<'a> Form<'a> {
                 label for=(id) { (input.label) }
                 input id=(id) type=(sort) name=(input.name) value=(self.value(&input)) inputmode=[mode]
                     list=[list] dir=[dir] required[input.required] autocomplete="off"
-                    aria-describedby=[described] aria-invalid=[wrong];
+                    aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)];
                 (self.notes(&id, &input))
             }
         }
@@ -236,7 +255,7 @@ impl<'a> Form<'a> {
             div.field {
                 label for=(id) { (input.label) }
                 input id=(id) type="password" name=(input.name) autocomplete="off" spellcheck="false"
-                    required[input.required] aria-describedby=[described] aria-invalid=[wrong];
+                    required[input.required] aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)];
                 (self.notes(&id, &input))
             }
         }
@@ -251,7 +270,7 @@ impl<'a> Form<'a> {
             div.field {
                 label for=(id) { (input.label) }
                 textarea id=(id) name=(input.name) rows=(rows) dir="auto" required[input.required]
-                    aria-describedby=[described] aria-invalid=[wrong] { "\n" (self.value(&input)) }
+                    aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)] { "\n" (self.value(&input)) }
                 (self.notes(&id, &input))
             }
         }
@@ -266,7 +285,7 @@ impl<'a> Form<'a> {
             div.field {
                 label for=(id) { (input.label) }
                 input id=(id) type="file" name=(input.name) accept=(accept) required[input.required]
-                    aria-describedby=[described] aria-invalid=[wrong];
+                    aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)];
                 (self.notes(&id, &input))
             }
         }
@@ -283,7 +302,7 @@ impl<'a> Form<'a> {
             div.field {
                 label for=(id) { (input.label) }
                 select id=(id) name=(input.name) required[input.required]
-                    aria-describedby=[described] aria-invalid=[wrong] {
+                    aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)] {
                     @for (this, words) in choices {
                         option value=(this) selected[*this == value] { (crate::words::clip(words)) }
                     }

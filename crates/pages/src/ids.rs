@@ -16,17 +16,47 @@ fn place(place: &IdPlace) -> Markup {
     }
 }
 
-fn collisions(list: &[IdCollision]) -> Markup {
+fn collision(one: &IdCollision) -> Markup {
     html! {
-        ul {
-            @for one in list {
-                li {
-                    (words::prose(&one.text))
-                    ul { @for this in &one.places { li { (place(this)) } } }
-                }
+        (words::prose(&one.text))
+        ul { @for this in &one.places { li { (place(this)) } } }
+    }
+}
+
+/// The certain ones first; those that are only possible are folded, and stand together by
+/// the receiver that would answer: one look at it settles all of its own.
+fn collisions(list: &[IdCollision]) -> Markup {
+    let certain: Vec<&IdCollision> = list.iter().filter(|one| one.certain).collect();
+    let possible: Vec<&IdCollision> = list.iter().filter(|one| !one.certain).collect();
+    let mut groups: Vec<(&IdPlace, Vec<&IdCollision>)> = Vec::new();
+    for one in &possible {
+        let Some(last) = one.places.last() else { continue };
+        match groups.iter_mut().find(|(have, _)| have.device.id == last.device.id) {
+            Some((_, own)) => own.push(one),
+            None => groups.push((last, vec![one])),
+        }
+    }
+    html! {
+        @if !certain.is_empty() { ul { @for one in certain { li { (collision(one)) } } } }
+        @for (receiver, own) in groups {
+            p {
+                (words::counted(own.len() as u64, "more is possible", "more are possible"))
+                " with " (words::device_full(&receiver.device))
+                @if let Some(card) = &receiver.aircraft { " in " (words::device_full(card)) }
+                ", because something is not known yet. Looking at it and writing it down settles "
+                (if own.len() == 1 { "it" } else { "them" }) "."
+            }
+            details open[own.len() == 1] {
+                summary { "Which, and what isn't known" }
+                ul { @for one in own { li { (words::prose(&one.text)) } } }
             }
         }
     }
+}
+
+fn number(list: &[IdCollision]) -> (u64, u64) {
+    let certain = list.iter().filter(|one| one.certain).count();
+    (certain as u64, (list.len() - certain) as u64)
 }
 
 /// Collisions, switched-off checks, and a new allocation step by step. Each step posts
@@ -41,9 +71,16 @@ pub fn page(site: &Site, sheet: &IdsSheet) -> Markup {
             } @else if sheet.collisions.is_empty() {
                 "No two model memories collide, among the IDs that are written down."
             } @else {
-                (words::counted(sheet.collisions.len() as u64, "collision", "collisions")) "; "
+                @let (certain, possible) = number(&sheet.collisions);
+                @if certain > 0 { (words::counted(certain, "collision", "collisions")) }
+                @if certain > 0 && possible > 0 { " and " }
+                @if possible > 0 { (words::count(possible)) " possible" @if certain == 0 { (if possible == 1 { " collision" } else { " collisions" }) } }
+                "; "
+                @if sheet.steps.is_empty() { "no change is proposed" } @else {
                 (words::counted(sheet.steps.len() as u64, "change sets them apart", "changes set them apart")) ", "
-                (words::minutes(sheet.minutes)) "."
+                (words::minutes(sheet.minutes))
+                }
+                "."
             }
         }
         @if sheet.held == 0 {

@@ -81,6 +81,12 @@ fn difference(device: &DeviceDifference) -> Markup {
             }
             td data-label="It" { (if device.new { "is new" } else { "changes" }) }
             td data-label="What" {
+                @if device.new {
+                    @for (at, one) in device.differences.iter().enumerate() {
+                        @if at > 0 { "; " }
+                        (words::name(&one.what)) " " ins { (words::name(&one.after)) }
+                    }
+                } @else {
                 ul.plain-list {
                     @for one in &device.differences {
                         li {
@@ -89,6 +95,7 @@ fn difference(device: &DeviceDifference) -> Markup {
                             ins { (words::name(&one.after)) }
                         }
                     }
+                }
                 }
             }
         }
@@ -112,14 +119,6 @@ pub fn preview(site: &Site, sheet: &ImportPreview) -> Markup {
         }
         p { "Nothing has been written yet." }
         @for note in &sheet.notes { p { (words::prose(note)) } }
-        @if !sheet.differences.is_empty() {
-            table.stack data-filter {
-                caption { "Differences" }
-                thead { tr { th scope="col" { "Device" } th scope="col" { "It" } th scope="col" { "What" } } }
-                tbody { @for device in &sheet.differences { (difference(device)) } }
-            }
-            @if sheet.more_differences > 0 { p { "and " (words::counted(sheet.more_differences, "more device", "more devices")) } }
-        }
         @if sheet.bad > 0 {
             section.problems aria-labelledby="bad" {
                 h2 id="bad" { "Rows that can't be read" }
@@ -135,11 +134,21 @@ pub fn preview(site: &Site, sheet: &ImportPreview) -> Markup {
                 @if sheet.more_bad_rows > 0 { p { "and " (words::counted(sheet.more_bad_rows, "more row", "more rows")) } }
             }
         }
+        @if !sheet.differences.is_empty() {
+            table.stack data-filter {
+                caption { "Differences" }
+                thead { tr { th scope="col" { "Device" } th scope="col" { "It" } th scope="col" { "What" } } }
+                tbody { @for device in &sheet.differences { (difference(device)) } }
+            }
+            @if sheet.more_differences > 0 { p { "and " (words::counted(sheet.more_differences, "more device", "more devices")) } }
+        }
         @if changes > 0 {
+            div.take {
             (form.post(site, &format!("/import/{job}/apply"), &html! {
                 @if sheet.bad > 0 { (hidden("good_only", "1")) }
                 (send_main(if sheet.bad > 0 { "Take the good rows, leave the others" } else { "Take these in" }))
             }))
+            }
         } @else {
             p { "There is nothing to take in. " a href="/" { "To today" } }
         }

@@ -46,6 +46,7 @@ pub fn sent_as(text: &str) -> String {
 /// `/link/{tx}/{rx}/check` (form `check-INDEX`).
 pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed: &Typed) -> Markup {
     let link = sheet.link;
+    let on = Bench { site, scene, fleet, sheet, typed, quickest: quickest(sheet) };
     let title =
         format!("{} with {}", words::clip(&link.transmitter.label()), words::clip(&link.receiver.label()));
     let body = html! {
@@ -71,16 +72,41 @@ pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed:
             div { dt { "Are they paired?" } dd { (words::answer(link.answer(Question::Paired))) } }
             div { dt { "Will the memory be obeyed?" } dd { (words::answer(link.answer(Question::Obeyed))) } }
         }
-        (plan(sheet))
-        (mends(site, sheet, typed))
-        (checks(site, scene, fleet, sheet, typed))
+        (plan(sheet, &on))
+        (mends(sheet, &on))
+        (checks(sheet, &on))
         (rules(site, link))
         (bench(sheet, link))
     };
     site.page(&title, &body)
 }
 
-fn plan(sheet: &LinkSheet) -> Markup {
+/// What the quickest way is, where it stands in full among the mends or the checks: it is
+/// said once then, with the button that writes it down.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Quickest {
+    /// The mend of this index.
+    Mend(usize),
+    /// The check of this index.
+    Check(usize),
+    /// Several of them after one another, or none.
+    Other,
+}
+
+fn quickest(sheet: &LinkSheet) -> Quickest {
+    let Some(plan) = sheet.plan else { return Quickest::Other };
+    let mend = || sheet.mends.iter().position(|mend| mend.instead.is_none() && mend.steps == plan.steps);
+    match (plan.checks.as_slice(), plan.steps.as_slice()) {
+        ([], [_, ..]) => mend().map_or(Quickest::Other, Quickest::Mend),
+        ([only], []) => {
+            let at = sheet.checks.iter().position(|check| check == only);
+            at.map_or(Quickest::Other, Quickest::Check)
+        }
+        _ => Quickest::Other,
+    }
+}
+
+fn plan(sheet: &LinkSheet, on: &Bench) -> Markup {
     let Some(plan) = sheet.plan.filter(|plan| plan.checks.len() + plan.steps.len() > 0) else {
         return html! {
             @if sheet.link.verdict() == Verdict::Blocked && sheet.mends.is_empty() {
@@ -92,13 +118,19 @@ fn plan(sheet: &LinkSheet) -> Markup {
     html! {
         section.next aria-labelledby="plan" {
             h2 id="plan" { "The quickest way, " (words::minutes(plan.minutes)) }
-            ol {
-                @for check in &plan.checks { li { (words::prose(&check.text)) " " (words::minutes(check.minutes)) } }
-                @for step in &plan.steps {
-                    li { (words::prose(&step.text)) " " (words::minutes(step.minutes)) (words::cautions(&step.cautions())) }
+            @match on.quickest {
+                Quickest::Mend(at) => div { (on.mend(at, &sheet.mends[at])) }
+                Quickest::Check(at) => div { (on.check(at, &sheet.checks[at])) }
+                Quickest::Other => {
+                    ol {
+                        @for check in &plan.checks { li { (words::prose(&check.text)) " " (words::minutes(check.minutes)) } }
+                        @for step in &plan.steps {
+                            li { (words::prose(&step.text)) " " (words::minutes(step.minutes)) (words::cautions(&step.cautions())) }
+                        }
+                    }
+                    @if !plan.checks.is_empty() && !plan.steps.is_empty() { p.small { "It supposes that the looks show nothing bad." } }
                 }
             }
-            @if !plan.checks.is_empty() && !plan.steps.is_empty() { p.small { "It supposes that the looks show nothing bad." } }
         }
     }
 }
@@ -121,43 +153,111 @@ fn touched(words_before: &str, list: &[Touched]) -> Markup {
     }
 }
 
-fn mends(site: &Site, sheet: &LinkSheet, typed: &Typed) -> Markup {
-    let link = sheet.link;
-    let action = format!("/link/{}/{}/mend", link.transmitter.id, link.receiver.id);
-    let form = Form::new("mend", typed);
-    html! {
-        @if !sheet.mends.is_empty() {
-            section aria-labelledby="mends" {
-                h2 id="mends" { "What lifts it" }
-                ol.mends {
-                    @for (at, mend) in sheet.mends.iter().enumerate() {
-                        li {
-                            h3 { (words::prose(&mend.action)) " " (words::minutes(mend.minutes)) }
-                            @if mend.steps.len() > 1 {
-                                ol { @for step in &mend.steps { li { (words::prose(&step.text)) " " (words::minutes(step.minutes)) } } }
-                            }
-                            @let cautions = cautions(mend);
-                            (words::cautions(&cautions))
-                            p {
-                                @if let Some(instead) = &mend.instead {
-                                    "Goes round it: " (words::name(instead)) " then " (words::verdict(mend.after))
-                                } @else {
-                                    "Lifts the " (mend.rule.label()) ". This link then: " (words::verdict(mend.after))
-                                }
-                                @if !mend.leaves.is_empty() { ", still held up by the " (rule_names(&mend.leaves)) }
-                                "."
-                            }
-                            (touched("It breaks:", &mend.breaks))
-                            (touched("It repairs:", &mend.repairs))
-                            @if mend.breaks.is_empty() { p.small { "It breaks no other link." } }
-                            (form.post(site, &action, &html! {
-                                (hidden("index", &at.to_string()))
-                                (hidden("action", &sent_as(&mend.action)))
-                                @if at == 0 { (send_main("I did this")) } @else { p { (send("I did this")) } }
-                            }))
-                        }
+/// What the forms of the page need.
+struct Bench<'a> {
+    site: &'a Site,
+    scene: &'a Scene<'a>,
+    fleet: &'a Fleet,
+    sheet: &'a LinkSheet<'a>,
+    typed: &'a Typed,
+    quickest: Quickest,
+}
+
+impl Bench<'_> {
+    /// The page's one main action is the quickest way; where that is several things after
+    /// one another, the first mend, or else the first check.
+    fn is_main(&self, this: Quickest) -> bool {
+        match self.quickest {
+            Quickest::Other => {
+                let first = if self.sheet.mends.is_empty() { Quickest::Check(0) } else { Quickest::Mend(0) };
+                this == first
+            }
+            quickest => this == quickest,
+        }
+    }
+
+    fn button(&self, this: Quickest, says: &str) -> Markup {
+        html! { @if self.is_main(this) { (send_main(says)) } @else { p { (send(says)) } } }
+    }
+
+    fn mend(&self, at: usize, mend: &Mend) -> Markup {
+        let link = self.sheet.link;
+        let action = format!("/link/{}/{}/mend", link.transmitter.id, link.receiver.id);
+        let form = Form::new("mend", self.typed);
+        let this = Quickest::Mend(at);
+        html! {
+            @match mend.steps.as_slice() {
+                [first, rest @ ..] if !rest.is_empty() => {
+                    h3 { (words::prose(&first.text)) " " (words::minutes(mend.minutes)) " in all" }
+                    @for step in rest { p { "Then: " (words::prose(&step.text)) " " (words::minutes(step.minutes)) } }
+                }
+                _ => h3 { (words::prose(&mend.action)) @if self.quickest != this { " " (words::minutes(mend.minutes)) } }
+            }
+            (words::cautions(&cautions(mend)))
+            p {
+                @if let Some(instead) = &mend.instead {
+                    "Goes round it: " (words::name(instead)) " then " (words::verdict(mend.after))
+                } @else {
+                    "Lifts the " (mend.rule.label()) ". This link then: " (words::verdict(mend.after))
+                }
+                @if !mend.leaves.is_empty() { ", still held up by the " (rule_names(&mend.leaves)) }
+                "."
+                @if mend.breaks.is_empty() { " It breaks no other link." }
+            }
+            (touched("It breaks:", &mend.breaks))
+            (touched("It repairs:", &mend.repairs))
+            (form.post(self.site, &action, &html! {
+                (hidden("index", &at.to_string()))
+                (hidden("action", &sent_as(&mend.action)))
+                (self.button(this, "I did this"))
+            }))
+        }
+    }
+
+    fn check(&self, at: usize, check: &Check) -> Markup {
+        let link = self.sheet.link;
+        let action = format!("/link/{}/{}/check", link.transmitter.id, link.receiver.id);
+        let key = format!("check-{at}");
+        let form = Form::new(&key, self.typed);
+        let this = Quickest::Check(at);
+        html! {
+            h3 { (words::prose(&check.text)) @if self.quickest != this { " " (words::minutes(check.minutes)) } }
+            p.small { "Settles the " (check.rule.label()) "." }
+            @match &check.fact {
+                Some((device, part, field)) if !matches!(
+                    (part, field),
+                    (register::field::Part::Whole, register::field::Field::ModelId)
+                ) => {
+                    details open[self.is_main(this) || self.typed.sent(&key)] {
+                        summary { "Write down what you see" }
+                        (form.post(self.site, &action, &html! {
+                            (hidden("index", &at.to_string()))
+                            (hidden("check", &sent_as(&check.text)))
+                            (hidden("device", &device.to_string()))
+                            (reading::inputs(&form, self.site, self.scene, self.fleet, *device, part, *field))
+                            (self.button(this, "Write it down"))
+                        }))
                     }
                 }
+                Some((device, _, _)) => {
+                    p { a href={ "/device/" (device) "#memories" } { "To its model memories" } }
+                }
+                None => {
+                    p { a href="/family/new" { "Write the family down" } }
+                }
+            }
+        }
+    }
+}
+
+fn mends(sheet: &LinkSheet, on: &Bench) -> Markup {
+    let said = |at: &usize| on.quickest == Quickest::Mend(*at);
+    let rest: Vec<usize> = (0..sheet.mends.len()).filter(|at| !said(at)).collect();
+    html! {
+        @if !rest.is_empty() {
+            section aria-labelledby="mends" {
+                h2 id="mends" { (if rest.len() < sheet.mends.len() { "What else lifts it" } else { "What lifts it" }) }
+                ol.mends { @for at in rest { li { (on.mend(at, &sheet.mends[at])) } } }
             }
         }
     }
@@ -178,47 +278,14 @@ fn rule_names(rules: &[Rule]) -> Markup {
     html! { (names.join(", ")) }
 }
 
-fn checks(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed: &Typed) -> Markup {
-    let link = sheet.link;
-    let action = format!("/link/{}/{}/check", link.transmitter.id, link.receiver.id);
+fn checks(sheet: &LinkSheet, on: &Bench) -> Markup {
+    let said = |at: &usize| on.quickest == Quickest::Check(*at);
+    let rest: Vec<usize> = (0..sheet.checks.len()).filter(|at| !said(at)).collect();
     html! {
-        @if !sheet.checks.is_empty() {
+        @if !rest.is_empty() {
             section aria-labelledby="checks" {
-                h2 id="checks" { "What settles it" }
-                ol.checks {
-                    @for (at, check) in sheet.checks.iter().enumerate() {
-                        li {
-                            h3 { (words::prose(&check.text)) " " (words::minutes(check.minutes)) }
-                            p.small { "Settles the " (check.rule.label()) "." }
-                            @let key = format!("check-{at}");
-                            @let form = Form::new(&key, typed);
-                            @match &check.fact {
-                                Some((device, part, field)) if !matches!(
-                                    (part, field),
-                                    (register::field::Part::Whole, register::field::Field::ModelId)
-                                ) => {
-                                    details open[at == 0 || typed.sent(&key)] {
-                                        summary { "Write down what you see" }
-                                        (form.post(site, &action, &html! {
-                                            (hidden("index", &at.to_string()))
-                                            (hidden("check", &sent_as(&check.text)))
-                                            (hidden("device", &device.to_string()))
-                                            (reading::inputs(&form, site, scene, fleet, *device, part, *field))
-                                            @if at == 0 && sheet.mends.is_empty() { (send_main("Write it down")) }
-                                            @else { p { (send("Write it down")) } }
-                                        }))
-                                    }
-                                }
-                                Some((device, _, _)) => {
-                                    p { a href={ "/device/" (device) "#memories" } { "To its model memories" } }
-                                }
-                                None => {
-                                    p { a href="/family/new" { "Write the family down" } }
-                                }
-                            }
-                        }
-                    }
-                }
+                h2 id="checks" { (if rest.len() < sheet.checks.len() { "What else would settle it" } else { "What settles it" }) }
+                ol.checks { @for at in rest { li { (on.check(at, &sheet.checks[at])) } } }
             }
         }
     }
@@ -259,7 +326,7 @@ fn rules(site: &Site, link: &Link) -> Markup {
     html! {
         section aria-labelledby="rules" {
             h2 id="rules" { "Rule by rule" }
-            table.stack {
+            table.stack.by-rule {
                 caption { "Every rule that was asked" }
                 thead { tr {
                     th scope="col" { "Rule" } th scope="col" { "It" } th scope="col" { "Transmitter" }

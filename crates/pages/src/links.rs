@@ -44,6 +44,25 @@ impl LinksQuery {
         }
         fields
     }
+
+    /// What is filtered, in words.
+    fn in_words(&self) -> Vec<String> {
+        let mut words: Vec<String> = Vec::new();
+        words.extend(self.verdict.map(|verdict| verdict.word().to_owned()));
+        words.extend(self.rule.map(|rule| format!("because of the {}", rule.label())));
+        for (what, value) in [
+            ("transmitter", &self.transmitter),
+            ("receiver", &self.receiver),
+            ("aircraft", &self.aircraft),
+            ("family", &self.family),
+        ] {
+            if !value.is_empty() {
+                words.push(format!("{what} {value}"));
+            }
+        }
+        words.extend(self.wanted.then(|| "meant to hold".to_owned()));
+        words
+    }
 }
 
 fn filters(action: &str, query: &LinksQuery, families: &[String], typed: &Typed) -> Markup {
@@ -55,12 +74,12 @@ fn filters(action: &str, query: &LinksQuery, families: &[String], typed: &Typed)
     rules.extend(Rule::ALL.iter().map(|rule| choice(rule.word(), rule.label())));
     let mut names: Vec<Choice> = vec![choice("", "any")];
     names.extend(families.iter().map(|name| choice(name, name)));
-    let used = *query != LinksQuery { page: query.page, ..LinksQuery::default() };
+    let said = query.in_words();
     html! {
-        details.filters open[used] {
-            summary { "Filter" }
+        details.filters open[typed.sent("filter")] {
+            summary { "Filter" @if !said.is_empty() { ": " (words::prose(&said.join(", "))) } }
             form method="get" action=(action) {
-                (form.wrong())
+                (form.wrong_question())
                 div.fields {
                     (form.select(Input::new("verdict", "Verdict"), &verdicts))
                     (form.select(Input::new("rule", "Because of the"), &rules))
@@ -70,9 +89,10 @@ fn filters(action: &str, query: &LinksQuery, families: &[String], typed: &Typed)
                     (form.select(Input::new("family", "Link family"), &names))
                     (form.tick(Input::new("wanted", "Only links that are meant to hold")))
                 }
-                p { (send("Show")) " " a href=(action) { "All" } }
+                p { (send("Show")) }
             }
         }
+        @if !said.is_empty() { p { a href=(action) { "Show all, without a filter" } } }
     }
 }
 
@@ -95,7 +115,7 @@ pub(crate) fn table(caption: &str, links: &[Link]) -> Markup {
                             a href={ "/link/" (link.transmitter.id) "/" (link.receiver.id) } { (words::verdict(link.verdict())) }
                         }
                         td data-label="Can pair, paired, obeyed" { (answers(link)) }
-                        td data-label="Why" { (words::prose(why(link))) }
+                        td data-label="Why" { @if !why(link).is_empty() { (words::prose(why(link))) } }
                     }
                 }
             }
@@ -163,8 +183,8 @@ pub fn page(site: &Site, sheet: &LinksSheet, typed: &Typed) -> Markup {
 pub fn matrix(site: &Site, sheet: &MatrixSheet, typed: &Typed) -> Markup {
     let body = html! {
         p.answer {
-            (words::counted(sheet.rows_total, "receiver", "receivers")) " against "
-            (words::counted(sheet.transmitters_total.max(sheet.transmitters.len() as u64), "transmitter", "transmitters")) "."
+            (words::counted(sheet.rows_total, "receiver", "receivers")) " in rows against "
+            (words::counted(sheet.transmitters_total.max(sheet.transmitters.len() as u64), "transmitter", "transmitters")) " in columns."
         }
         @if sheet.transmitters_total > sheet.transmitters.len() as u64 {
             p { "The first " (words::count(sheet.transmitters.len() as u64)) " transmitters are shown; filter for others." }
@@ -181,7 +201,7 @@ pub fn matrix(site: &Site, sheet: &MatrixSheet, typed: &Typed) -> Markup {
             }
             div.scroll tabindex="0" role="region" aria-label="Matrix of verdicts" {
                 table.matrix {
-                    caption { "Receivers in rows, transmitters in columns" }
+                    caption.quiet { "Receivers in rows, transmitters in columns" }
                     thead { tr {
                         th scope="col" { "Receiver" }
                         @for card in &sheet.transmitters { th scope="col" { (words::device(card)) } }

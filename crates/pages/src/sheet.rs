@@ -360,6 +360,8 @@ pub struct IdPlace {
 pub struct IdCollision {
     /// What collides and what it means, in a sentence.
     pub text: String,
+    /// Whether it is certain; the others are possible, because something is not known.
+    pub certain: bool,
     /// Who takes part.
     pub places: Vec<IdPlace>,
 }

@@ -61,6 +61,8 @@ const REST: &[(&str, &str)] = &[
     ("/settings", "Settings"),
 ];
 
+const SHARING: (&str, &str) = ("/sharing", "Sharing");
+
 impl Site {
     fn entry(&self, (href, label): &(&str, &str)) -> Markup {
         html! {
@@ -68,19 +70,21 @@ impl Site {
         }
     }
 
-    fn is_in_rest(&self) -> bool {
-        REST.iter().any(|(href, _)| self.path == *href) || self.path == "/sharing"
+    /// The page among those that are folded away.
+    fn in_rest(&self) -> Option<&'static str> {
+        let rest = REST.iter().chain(std::iter::once(&SHARING));
+        rest.into_iter().find(|(href, _)| self.path == *href).map(|(_, label)| *label)
     }
 
     fn navigation(&self) -> Markup {
         html! {
             nav aria-label="Pages" {
                 ul { @for entry in FIRST { (self.entry(entry)) } }
-                details open[self.is_in_rest()] {
-                    summary { "More" }
+                details {
+                    summary { "More" @if let Some(label) = self.in_rest() { ": " strong { (label) } } }
                     ul {
                         @for entry in REST { (self.entry(entry)) }
-                        @if self.is_host { (self.entry(&("/sharing", "Sharing"))) }
+                        @if self.is_host { (self.entry(&SHARING)) }
                     }
                 }
             }

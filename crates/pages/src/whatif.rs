@@ -74,7 +74,7 @@ fn change(fleet: &Fleet, typed: &Typed) -> Markup {
             h2 id="change" { "A device changes" }
             form method="get" action="/whatif" {
                 input type="hidden" name="form" value="change";
-                (form.wrong())
+                (form.wrong_question())
                 div.fields {
                     (form.suggest(Input::new("device", "Device").hint("Code or name").required(), &labels))
                     (form.select(Input::new("field", "What changes"), &fields))
@@ -98,7 +98,7 @@ fn bought(scene: &Scene, fleet: &Fleet, typed: &Typed) -> Markup {
             summary { "A device that isn't bought yet" }
             form method="get" action="/whatif" {
                 input type="hidden" name="form" value="bought";
-                (form.wrong())
+                (form.wrong_question())
                 div.fields {
                     (form.select(Input::new("sort", "It is a"), &sorts))
                     (form.suggest(Input::new("family", "Link family").required(), &reading::family_names(scene)))

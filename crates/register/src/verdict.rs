@@ -299,10 +299,15 @@ fn finding(
             (a, b, text)
         }
         Rule::Pairing => {
-            let a = Shown { text: end_name(scene, &t.end), source: None, clash: false };
-            let b = partner_shown(scene, r);
             let unpaired =
                 rules.map_or(Status::Unknown, |family| rule::links_unpaired(family, &t.keys, &r.keys));
+            let mut a = Shown { text: end_name(scene, &t.end), source: None, clash: false };
+            let mut b = partner_shown(scene, r);
+            if unpaired == Status::Pass && rule::remembers(&r.partners, &t.end) != Status::Pass {
+                // What makes it pass is the secrets, so they are its sources.
+                "not needed".clone_into(&mut b.text);
+                (a.source, b.source) = (t.secret.source(), r.secret.source());
+            }
             let text = match status {
                 Status::Pass if unpaired == Status::Pass => {
                     "Equal link secrets link without pairing.".to_owned()

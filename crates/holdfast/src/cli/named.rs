@@ -149,7 +149,8 @@ pub fn value(
 ) -> anyhow::Result<Value> {
     values::parse(scene, device, part, field, words).map_err(|why| match field {
         Field::Secret => anyhow::anyhow!(
-            "the link secret given is neither `blank` nor `same as` a device of this workshop. The secret itself is \
+            "the link secret given is neither `blank` nor `same as` a device of this workshop (T1, or \
+             T1/END where it has several ends). The secret itself is \
              never typed here: use `record DEVICE secret` and type it when asked, or --secret-stdin"
         ),
         _ => anyhow::anyhow!("the {} given {why}", field.label()),

@@ -1,12 +1,9 @@
 //! Pages and forms about single devices.
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
-use axum::extract::{Path, State};
-use axum::http::Uri;
+use axum::extract::Path;
 use axum::response::Response;
-use axum::{Extension, Form as AxumForm};
 use pages::form::Typed;
 use pages::sheet::{DeviceLine, DeviceSheet, DevicesSheet, Edit, LogLine};
 use pages::site::Mood;
@@ -25,8 +22,7 @@ use store::Record;
 use store::keys::SecretText;
 
 use super::error::WebError;
-use super::guard::Door;
-use super::state::{App, Asked, Form, html, html_wrong};
+use super::state::{Asked, Form, html, html_wrong};
 use crate::values;
 use crate::workshop::{Workshop, now};
 
@@ -51,26 +47,39 @@ impl<E: Into<WebError>> From<E> for Refused {
 }
 
 fn wrong(name: &str, says: impl Into<String>) -> Refused {
-    let says = says.into();
-    // The message speaks about the field; on the page it stands right below it.
-    let says =
-        if says.chars().next().is_some_and(char::is_lowercase) { format!("This {says}.") } else { says };
-    Refused::Field(name.to_owned(), says)
+    Refused::Field(name.to_owned(), sentence(says.into()))
+}
+
+/// A message that speaks about a field as a sentence; on the page it stands right below it.
+pub fn sentence(says: String) -> String {
+    if says.chars().next().is_some_and(char::is_lowercase) { format!("This {says}.") } else { says }
+}
+
+/// Why a name finds no device, with the pages as the way on.
+pub fn not_found(error: &fleet::NotFound) -> String {
+    match error {
+        fleet::NotFound::Nothing { name, near } => format!(
+            "No device is called “{name}”{near}. Codes and names stand on the pages Transmitters, Receivers and Aircraft."
+        ),
+        fleet::NotFound::Several { name, count, .. } => {
+            format!("{count} devices are called “{name}”: type the code or the id of the one you mean.")
+        }
+    }
 }
 
 /// `/transmitters`.
-pub async fn transmitters(state: State<Arc<App>>, door: Extension<Door>, uri: Uri) -> Response {
-    list(state, door, uri, Sort::Transmitter).await
+pub async fn transmitters(asked: Asked) -> Response {
+    list(asked, Sort::Transmitter).await
 }
 
 /// `/receivers`.
-pub async fn receivers(state: State<Arc<App>>, door: Extension<Door>, uri: Uri) -> Response {
-    list(state, door, uri, Sort::Receiver).await
+pub async fn receivers(asked: Asked) -> Response {
+    list(asked, Sort::Receiver).await
 }
 
 /// `/aircraft`.
-pub async fn aircraft(state: State<Arc<App>>, door: Extension<Door>, uri: Uri) -> Response {
-    list(state, door, uri, Sort::Aircraft).await
+pub async fn aircraft(asked: Asked) -> Response {
+    list(asked, Sort::Aircraft).await
 }
 
 fn about_ends(ends: &[EndView]) -> String {
@@ -85,13 +94,8 @@ fn about_ends(ends: &[EndView]) -> String {
     words.collect::<Vec<_>>().join("; ")
 }
 
-async fn list(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    sort: Sort,
-) -> Response {
-    Asked::of(app, door, &uri)
+async fn list(asked: Asked, sort: Sort) -> Response {
+    asked
         .with(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -134,7 +138,14 @@ async fn list(
                 Sort::Aircraft => fleet
                     .aircraft
                     .iter()
-                    .map(|view| (view.card.clone(), view.craft.clone().unwrap_or_default()))
+                    .map(|view| {
+                        let receivers: Vec<String> =
+                            fleet.fitted_in(view.card.id).map(|receiver| receiver.card.label()).collect();
+                        let words = [view.craft.clone().unwrap_or_default(), receivers.join(", ")];
+                        let words: Vec<String> =
+                            words.into_iter().filter(|words| !words.is_empty()).collect();
+                        (view.card.clone(), words.join("; "))
+                    })
                     .collect(),
             };
             let page = asked.page_number();
@@ -243,20 +254,15 @@ fn device_page(
 }
 
 /// `/device/{id}`.
-pub async fn one(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(id): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn one(asked: Asked, Path(id): Path<String>) -> Response {
+    asked
         .with(move |asked, workshop| device_page(asked, workshop, id_of(&id)?, &Typed::none()).map(html))
         .await
 }
 
 /// `/device/new`.
-pub async fn new(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn new(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let sort = asked.get("sort").and_then(Sort::from_word).unwrap_or(Sort::Receiver);
             Ok(html(new_page(asked, workshop, sort, &Typed::none())))
@@ -270,14 +276,9 @@ fn new_page(asked: &Asked, workshop: &Workshop, sort: Sort, typed: &Typed) -> pa
 }
 
 /// `POST /device/new`.
-pub async fn create(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), |asked, workshop, form| {
+pub async fn create(asked: Asked, form: Form) -> Response {
+    asked
+        .form(form, |asked, workshop, form| {
             let sort = form.get("sort").and_then(Sort::from_word);
             let Some(sort) = sort else {
                 return Err(WebError::Bad(
@@ -567,7 +568,7 @@ fn event_of(
         "same-as" | "parted" => {
             let other = fleet::find(scene, form.filled("other").unwrap_or_default(), None)
                 .or_else(|error| form.get("other").and_then(|id| id.parse().ok()).ok_or(error))
-                .map_err(|error| wrong("other", format!("{error}.")))?;
+                .map_err(|error| wrong("other", not_found(&error)))?;
             if action == "same-as" {
                 if other == id {
                     return Err(wrong("other", "That is this very device."));
@@ -588,15 +589,9 @@ fn event_of(
 }
 
 /// `POST /device/{id}/{action}`.
-pub async fn act(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path((id, action)): Path<(String, String)>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), move |asked, workshop, form| {
+pub async fn act(asked: Asked, Path((id, action)): Path<(String, String)>, form: Form) -> Response {
+    asked
+        .form(form, move |asked, workshop, form| {
             let id = id_of(&id)?;
             match drafts_of(workshop, id, &action, &form) {
                 Ok((drafts, says)) => {
@@ -615,15 +610,9 @@ pub async fn act(
 }
 
 /// `POST /entry/{id}/strike` and `/erase`.
-pub async fn entry(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path((id, action)): Path<(String, String)>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), move |asked, workshop, _| {
+pub async fn entry(asked: Asked, Path((id, action)): Path<(String, String)>, form: Form) -> Response {
+    asked
+        .form(form, move |asked, workshop, _| {
             let id: EntryId = id.parse().map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
             let Some(record) = workshop.store.record(id)? else {
                 return Err(WebError::Missing("There is no such entry in this logbook.".to_owned()));

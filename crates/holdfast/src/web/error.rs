@@ -1,15 +1,11 @@
 //! Every failure becomes a page that says what to do next.
 
-use std::sync::Arc;
-
-use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use pages::sheet::WayOn;
 use register::fleet::NotFound;
 
-use super::guard::Door;
-use super::state::{App, Asked};
+use super::state::Asked;
 use crate::workshop::WorkshopError;
 
 /// Why a page can't be given.
@@ -79,11 +75,6 @@ pub fn page(asked: &Asked, error: &WebError) -> Response {
 }
 
 /// Nothing stands at this address.
-pub async fn not_found(
-    State(app): State<Arc<App>>,
-    axum::Extension(door): axum::Extension<Door>,
-    uri: axum::http::Uri,
-) -> Response {
-    let asked = Asked::of(app, door, &uri);
+pub async fn not_found(asked: Asked) -> Response {
     page(&asked, &WebError::Missing("There is no page at this address.".to_owned()))
 }

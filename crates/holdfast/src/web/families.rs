@@ -3,10 +3,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
-use axum::http::Uri;
+use axum::extract::Path;
 use axum::response::{IntoResponse as _, Response};
-use axum::{Extension, Form as AxumForm};
 use pages::family::FamilySheet;
 use pages::form::Typed;
 use register::family::{read, shipped};
@@ -14,8 +12,7 @@ use register::field::Field;
 use register::view;
 
 use super::error::WebError;
-use super::guard::Door;
-use super::state::{App, Asked, Form, html, html_wrong};
+use super::state::{Asked, Form, html, html_wrong};
 use crate::workshop::{Workshop, shipped_family};
 
 /// The family names that ends speak, as written, with the devices that speak them.
@@ -35,8 +32,8 @@ fn spoken(workshop: &Workshop) -> Vec<(String, Vec<view::Card>)> {
 }
 
 /// `/families`.
-pub async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn list(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let register = workshop.register().clone();
             let mut missing: Vec<String> = spoken(workshop)
@@ -51,13 +48,8 @@ pub async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>,
 }
 
 /// `/family/{name}` and `/family/{name}.toml`.
-pub async fn one(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(name): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn one(asked: Asked, Path(name): Path<String>) -> Response {
+    asked
         .with(move |asked, workshop| {
             let register = workshop.register().clone();
             if let Some(bare) = name.strip_suffix(".toml")
@@ -115,8 +107,8 @@ fn form_page(asked: &Asked, workshop: &Workshop, typed: &Typed) -> pages::Markup
 }
 
 /// `/family/new`.
-pub async fn form(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn form(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             // Starts from a starter, or from a family that the workshop already has.
             let start = asked.get("from").and_then(|from| {
@@ -140,14 +132,9 @@ pub async fn form(State(app): State<Arc<App>>, Extension(door): Extension<Door>,
 }
 
 /// `POST /family/new`.
-pub async fn create(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), |asked, workshop, form| {
+pub async fn create(asked: Asked, form: Form) -> Response {
+    asked
+        .form(form, |asked, workshop, form| {
             if form.get("more").is_some() {
                 let typed = form.typed("family", Vec::new());
                 return Ok(html(form_page(asked, workshop, &typed)));
@@ -165,14 +152,9 @@ pub async fn create(
 }
 
 /// `POST /family/paste`.
-pub async fn paste(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), |asked, workshop, form| {
+pub async fn paste(asked: Asked, form: Form) -> Response {
+    asked
+        .form(form, |asked, workshop, form| {
             let text = form.get("text").unwrap_or_default().replace("\r\n", "\n");
             match read::read("the pasted file", &text) {
                 Ok(family) => added(asked, workshop, &family, &text),

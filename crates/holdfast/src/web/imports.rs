@@ -7,10 +7,8 @@ use std::io::BufReader;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use axum::extract::{Multipart, Path, State};
-use axum::http::Uri;
+use axum::extract::{Multipart, Path};
 use axum::response::{IntoResponse as _, Redirect, Response};
-use axum::{Extension, Form as AxumForm};
 use intake::csv::{self, Header, Mapping, Options, Target};
 use intake::inventory::{BadRow, Inventory};
 use intake::plan::{Context, Plan, plan};
@@ -18,13 +16,12 @@ use pages::form::Typed;
 use pages::sheet::{Column, DeviceDifference, Difference, FileOption, ImportPreview, MappingSheet, Progress};
 use pages::site::Mood;
 use register::entry::{Body, Draft};
-use register::field::{How, Part, Sort};
+use register::field::{Field, How, Part, Sort};
 use register::id::DeviceId;
 use register::scene::Scene;
 use store::keys::SecretText;
 
 use super::error::WebError;
-use super::guard::Door;
 use super::state::{App, Asked, Form, html, html_wrong, lock, random_word};
 use crate::workshop::{Workshop, new_device_id, now};
 
@@ -64,20 +61,14 @@ struct Ready {
 }
 
 /// `/import`.
-pub async fn upload(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn upload(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| Ok(html(pages::import::upload(&asked.site(Some(workshop)), &Typed::none()))))
         .await
 }
 
 /// `POST /import`.
-pub async fn receive(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    mut parts: Multipart,
-) -> Response {
-    let asked = Asked::of(app, door, &uri);
+pub async fn receive(asked: Asked, mut parts: Multipart) -> Response {
     let mut form = Form::default();
     let mut file: Option<(String, Vec<u8>)> = None;
     loop {
@@ -273,13 +264,8 @@ fn ready(
 }
 
 /// `/import/{job}`: the differences, or how far the reading is.
-pub async fn look(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(key): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn look(asked: Asked, Path(key): Path<String>) -> Response {
+    asked
         .with(move |asked, workshop| {
             let job = job(asked, &key)?;
             let job = lock(&job);
@@ -403,6 +389,13 @@ fn mapping_sheet(key: &str, job: &Job) -> Option<MappingSheet> {
     };
     let mut shape = vec![shape.to_owned()];
     shape.extend(header.encoding.note().map(str::to_owned));
+    shape.extend(header.columns.iter().filter(|column| csv::mapping::smells_of_secret(&column.name)).map(|column| {
+        format!(
+            "The column “{}” may hold link secrets. Choose “{}” and only a fingerprint of each is kept, or leave it out; nothing else is allowed for it.",
+            column.name,
+            Field::Secret.label()
+        )
+    }));
     let columns = header
         .columns
         .iter()
@@ -460,14 +453,30 @@ fn mapping_sheet(key: &str, job: &Job) -> Option<MappingSheet> {
     })
 }
 
+/// Why columns can't be read as they were chosen, in the words of the page.
+fn refusal(error: &csv::Refused) -> String {
+    match error {
+        csv::Refused::NoKey => {
+            "No column holds the code, the name or the id, so rows can't be told apart: choose one of them below.".to_owned()
+        }
+        csv::Refused::NoSort => {
+            "No column says what a row is: choose transmitters, receivers or aircraft under “What the rows are”, or give one of the columns that meaning.".to_owned()
+        }
+        csv::Refused::ShownSecret { column, .. } => format!(
+            "The column “{column}” looks as if it held link secrets, and what you chose for it is shown on pages: choose “{}” or leave it out.",
+            Field::Secret.label()
+        ),
+        other => {
+            let says = other.to_string();
+            let mut rest = says.chars();
+            rest.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), rest.as_str()))
+        }
+    }
+}
+
 /// `/import/{job}/mapping`.
-pub async fn mapping(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(key): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn mapping(asked: Asked, Path(key): Path<String>) -> Response {
+    asked
         .with(move |asked, workshop| {
             let job = job(asked, &key)?;
             let sheet = mapping_sheet(&key, &lock(&job));
@@ -482,15 +491,9 @@ pub async fn mapping(
 }
 
 /// `POST /import/{job}/mapping`: reads the rows in the background.
-pub async fn map(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(key): Path<String>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app.clone(), door, &uri)
-        .form(Form(form), move |asked, workshop, form| {
+pub async fn map(asked: Asked, Path(key): Path<String>, form: Form) -> Response {
+    asked
+        .form(form, move |asked, workshop, form| {
             let shared = job(asked, &key)?;
             let mut job = lock(&shared);
             let there = format!("/import/{key}");
@@ -516,10 +519,7 @@ pub async fn map(
                 Ok(reading) => reading,
                 Err(error) => {
                     let sheet = mapping_sheet(&key, &job);
-                    let mut says = error.to_string();
-                    if let Some(first) = says.get(..1) {
-                        says = format!("{}{}.", first.to_uppercase(), &says[1..]);
-                    }
+                    let says = refusal(&error);
                     let typed = form.typed("mapping", vec![(String::new(), says)]);
                     let Some(sheet) = sheet else { return Err(WebError::Inside) };
                     return Ok(html_wrong(pages::import::mapping(
@@ -564,15 +564,9 @@ fn read_rows(app: &App, shared: &Mutex<Job>, mut reading: csv::Job, mapping: (St
 }
 
 /// `POST /import/{job}/apply`.
-pub async fn apply(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(key): Path<String>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), move |asked, workshop, form| {
+pub async fn apply(asked: Asked, Path(key): Path<String>, form: Form) -> Response {
+    asked
+        .form(form, move |asked, workshop, form| {
             let shared = job(asked, &key)?;
             let mut job = lock(&shared);
             let there = format!("/import/{key}");
@@ -616,20 +610,13 @@ pub async fn apply(
 }
 
 /// `/export`.
-pub async fn exports(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
-        .with(|asked, workshop| Ok(html(pages::export::page(&asked.site(Some(workshop))))))
-        .await
+pub async fn exports(asked: Asked) -> Response {
+    asked.with(|asked, workshop| Ok(html(pages::export::page(&asked.site(Some(workshop)))))).await
 }
 
 /// `/export/logbook.jsonl`, `/export/workshop.toml`, `/export/list.csv`.
-pub async fn export(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(file): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn export(asked: Asked, Path(file): Path<String>) -> Response {
+    asked
         .with(move |_, workshop| {
             let register = workshop.register().clone();
             let scene = Scene::new(&register);

@@ -1,11 +1,7 @@
 //! Pages about links: today, cords, lists, the matrix, one verdict.
 
-use std::sync::Arc;
-
-use axum::extract::{Path, State};
-use axum::http::Uri;
+use axum::extract::Path;
 use axum::response::Response;
-use axum::{Extension, Form as AxumForm};
 use pages::form::Typed;
 use pages::link::LinkSheet;
 use pages::sheet::{Cord, LinksQuery, LinksSheet, MatrixCell, MatrixRow, MatrixSheet};
@@ -21,8 +17,7 @@ use register::{check, mend as mends, plan, today as todays, view};
 
 use super::devices::{self, reading_from};
 use super::error::WebError;
-use super::guard::Door;
-use super::state::{App, Asked, Form, html, html_wrong};
+use super::state::{Asked, Form, html, html_wrong};
 use crate::workshop::{Workshop, now};
 
 /// How many links a page of the list holds.
@@ -34,8 +29,8 @@ const MATRIX_COLUMNS: usize = 40;
 const CORDS: usize = 2_000;
 
 /// `/`.
-pub async fn today(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn today(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -62,8 +57,8 @@ pub fn wanted_links(scene: &Scene, fleet: &Fleet, all: bool) -> Vec<Link> {
 }
 
 /// `/cords`.
-pub async fn cords(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn cords(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -102,7 +97,7 @@ fn filtered(asked: &Asked, scene: &Scene, fleet: &Fleet) -> Filtered {
             Err(error) => {
                 "filter".clone_into(&mut typed.form);
                 typed.values.clone_from(&asked.query);
-                typed.errors.push((name.to_owned(), error.to_string()));
+                typed.errors.push((name.to_owned(), super::devices::not_found(&error)));
                 None
             }
         }
@@ -137,8 +132,8 @@ fn family_names(workshop: &Workshop) -> Vec<String> {
 }
 
 /// `/links`.
-pub async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn list(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -170,8 +165,8 @@ pub async fn list(State(app): State<Arc<App>>, Extension(door): Extension<Door>,
 }
 
 /// `/matrix`.
-pub async fn matrix(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn matrix(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -269,13 +264,8 @@ fn link_page(
 }
 
 /// `/link/{transmitter}/{receiver}`.
-pub async fn one(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path((transmitter, receiver)): Path<(String, String)>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn one(asked: Asked, Path((transmitter, receiver)): Path<(String, String)>) -> Response {
+    asked
         .with(move |asked, workshop| {
             let ids = pair(&transmitter, &receiver)?;
             link_page(asked, workshop, ids, &Typed::none()).map(html)
@@ -285,14 +275,12 @@ pub async fn one(
 
 /// *I did this*: a mend is recorded as carried out.
 pub async fn mend(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
+    asked: Asked,
     Path((transmitter, receiver)): Path<(String, String)>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
+    form: Form,
 ) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), move |asked, workshop, form| {
+    asked
+        .form(form, move |asked, workshop, form| {
             let ids = pair(&transmitter, &receiver)?;
             let here = format!("/link/{}/{}", ids.0, ids.1);
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
@@ -327,14 +315,12 @@ pub async fn mend(
 
 /// The answer to a check: a reading, a pairing seen to hold, or nothing that one fact holds.
 pub async fn check(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
+    asked: Asked,
     Path((transmitter, receiver)): Path<(String, String)>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
+    form: Form,
 ) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), move |asked, workshop, form| {
+    asked
+        .form(form, move |asked, workshop, form| {
             let ids = pair(&transmitter, &receiver)?;
             let here = format!("/link/{}/{}", ids.0, ids.1);
             let device = form.get("device").unwrap_or_default().parse::<DeviceId>();

@@ -5,8 +5,7 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use axum::extract::{Path, State};
-use axum::http::Uri;
+use axum::extract::Path;
 use axum::http::header::{HeaderMap, SET_COOKIE, USER_AGENT};
 use axum::response::{IntoResponse as _, Redirect, Response};
 use pages::form::Typed;
@@ -147,12 +146,8 @@ pub async fn open(app: &Arc<App>, at: SocketAddr) -> anyhow::Result<()> {
 }
 
 /// `/sharing`.
-pub async fn page(
-    State(app): State<Arc<App>>,
-    axum::Extension(door): axum::Extension<Door>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn page(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let site = asked.site(Some(workshop));
             let sharing = lock(&asked.app.sharing);
@@ -169,34 +164,27 @@ pub async fn page(
 }
 
 /// `/sharing/on`, `/sharing/off`, `/sharing/code`.
-pub async fn act(
-    State(app): State<Arc<App>>,
-    axum::Extension(door): axum::Extension<Door>,
-    Path(action): Path<String>,
-    uri: Uri,
-    axum::Form(form): axum::Form<Vec<(String, String)>>,
-) -> Response {
-    let asked = Asked::of(app.clone(), door, &uri);
-    if let Err(error) = asked.check_token(&Form(form)) {
+pub async fn act(asked: Asked, Path(action): Path<String>, form: Form) -> Response {
+    if let Err(error) = asked.check_token(&form) {
         return super::error::page(&asked, &error);
     }
     match action.as_str() {
         "on" => {
             let at = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), SHARE_PORT);
-            match open(&app, at).await {
+            match open(&asked.app, at).await {
                 Ok(()) => {
-                    app.share_code();
+                    asked.app.share_code();
                     asked.done("/sharing", "Sharing is on.")
                 }
                 Err(error) => asked.says("/sharing", Mood::Bad, &format!("{error:#}.")),
             }
         }
         "off" => {
-            *lock(&app.sharing) = Sharing::default();
+            *lock(&asked.app.sharing) = Sharing::default();
             asked.done("/sharing", "Sharing is off; phones that had given a code must give a new one.")
         }
-        "code" if lock(&app.sharing).is_on() => {
-            app.share_code();
+        "code" if lock(&asked.app.sharing).is_on() => {
+            asked.app.share_code();
             asked.done("/sharing", "A new code; the one before no longer holds.")
         }
         "code" => asked.says("/sharing", Mood::Bad, "Switch sharing on first."),
@@ -205,12 +193,7 @@ pub async fn act(
 }
 
 /// `/code`: what a phone sees first.
-pub async fn ask(
-    State(app): State<Arc<App>>,
-    axum::Extension(door): axum::Extension<Door>,
-    uri: Uri,
-) -> Response {
-    let asked = Asked::of(app, door, &uri);
+pub async fn ask(asked: Asked) -> Response {
     html(pages::sharing::code(&outside(&asked), &Typed::none()))
 }
 
@@ -222,18 +205,10 @@ fn outside(asked: &Asked) -> pages::site::Site {
 }
 
 /// `POST /code`.
-pub async fn enter(
-    State(app): State<Arc<App>>,
-    axum::Extension(door): axum::Extension<Door>,
-    uri: Uri,
-    headers: HeaderMap,
-    axum::Form(form): axum::Form<Vec<(String, String)>>,
-) -> Response {
-    let asked = Asked::of(app.clone(), door, &uri);
-    let form = Form(form);
+pub async fn enter(asked: Asked, headers: HeaderMap, form: Form) -> Response {
     let name = headers.get(USER_AGENT).and_then(|name| name.to_str().ok()).unwrap_or("a phone");
     let name: String = name.chars().take(120).collect();
-    let taken = lock(&app.sharing).take(form.get("code").unwrap_or_default(), name);
+    let taken = lock(&asked.app.sharing).take(form.get("code").unwrap_or_default(), name);
     match taken {
         Ok(phone) => {
             let cookie = format!("{PHONE}={phone}; HttpOnly; SameSite=Strict; Path=/");

@@ -1,9 +1,12 @@
 //! What the server holds between requests.
 
 use std::collections::{BTreeMap, HashMap};
+use std::convert::Infallible;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use axum::http::Uri;
+use axum::extract::{FromRequest, FromRequestParts, Request};
+use axum::http::request::Parts;
+use axum::http::{StatusCode, Uri};
 use axum::response::{Html, IntoResponse as _, Redirect, Response};
 use pages::Markup;
 use pages::form::Typed;
@@ -143,9 +146,7 @@ impl Asked {
         });
         match done.await {
             Ok(response) => response,
-            Err(_) => {
-                error::plain(axum::http::StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string())
-            }
+            Err(_) => error::plain(StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string()),
         }
     }
 
@@ -180,6 +181,40 @@ impl Asked {
     }
 }
 
+impl FromRequestParts<Arc<App>> for Asked {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Asked, Infallible> {
+        // A request that came through no known door is taken for one from outside.
+        let door = parts.extensions.get::<Door>().copied().unwrap_or(Door::Shared);
+        Ok(Asked::of(app.clone(), door, &parts.uri))
+    }
+}
+
+impl FromRequest<Arc<App>> for Form {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, app: &Arc<App>) -> Result<Form, Response> {
+        let door = request.extensions().get::<Door>().copied().unwrap_or(Door::Shared);
+        let asked = Asked::of(app.clone(), door, request.uri());
+        match axum::Form::<Vec<(String, String)>>::from_request(request, app).await {
+            Ok(axum::Form(fields)) => Ok(Form(fields)),
+            Err(refused) if refused.status() == StatusCode::PAYLOAD_TOO_LARGE => {
+                let says =
+                    "What was sent is larger than a form may be (1 MiB). Shorten it, or import it as a file.";
+                let markup = pages::error::page(&asked.site(None), 413, says, &[]);
+                Err((StatusCode::PAYLOAD_TOO_LARGE, Html(markup.into_string())).into_response())
+            }
+            Err(_) => {
+                let error = WebError::Bad(
+                    "What was sent is no form of this program; go back and send it again.".to_owned(),
+                );
+                Err(error::page(&asked, &error))
+            }
+        }
+    }
+}
+
 /// A page as an answer.
 pub fn html(markup: Markup) -> Response {
     Html(markup.into_string()).into_response()
@@ -187,7 +222,7 @@ pub fn html(markup: Markup) -> Response {
 
 /// A page that shows a form again with what was wrong: status 422.
 pub fn html_wrong(markup: Markup) -> Response {
-    (axum::http::StatusCode::UNPROCESSABLE_ENTITY, Html(markup.into_string())).into_response()
+    (StatusCode::UNPROCESSABLE_ENTITY, Html(markup.into_string())).into_response()
 }
 
 /// A form that was sent.

@@ -1,12 +1,9 @@
 //! Spares, what if, model IDs, settings, the logbook.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
-use axum::extract::{Path, State};
-use axum::http::Uri;
+use axum::extract::Path;
 use axum::response::Response;
-use axum::{Extension, Form as AxumForm};
 use pages::form::Typed;
 use pages::sheet::{
     HistorySheet, IdCollision, IdPlace, IdStep, IdsSheet, MinutesLine, SettingsSheet, WhatIfAnswer,
@@ -29,8 +26,7 @@ use units::Minutes;
 
 use super::devices::{log_line, log_of};
 use super::error::WebError;
-use super::guard::Door;
-use super::state::{App, Asked, Form, html, html_wrong};
+use super::state::{Asked, Form, html, html_wrong};
 use crate::values;
 use crate::workshop::{Workshop, new_device_id, now};
 
@@ -38,13 +34,8 @@ use crate::workshop::{Workshop, new_device_id, now};
 const LOG: u32 = 100;
 
 /// `/spares/{aircraft}`.
-pub async fn spares(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    Path(aircraft): Path<String>,
-    uri: Uri,
-) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
+    asked
         .with(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -61,8 +52,8 @@ pub async fn spares(
 }
 
 /// `/whatif`: asks by GET, stores nothing.
-pub async fn what_if(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn what_if(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -83,7 +74,7 @@ pub async fn what_if(State(app): State<Arc<App>>, Extension(door): Extension<Doo
                     Ok(html(pages::whatif::page(&site, &scene, &fleet, &typed, Some((&answer, &effect)))))
                 }
                 Err((name, says)) => {
-                    let typed = form.typed(&key, vec![(name.to_owned(), format!("This {says}."))]);
+                    let typed = form.typed(&key, vec![(name.to_owned(), super::devices::sentence(says))]);
                     Ok(html_wrong(pages::whatif::page(&site, &scene, &fleet, &typed, None)))
                 }
             }
@@ -96,8 +87,10 @@ type Supposed = Result<(Vec<Change>, String), (&'static str, String)>;
 fn changed(scene: &Scene, form: &Form) -> Supposed {
     let name = form.filled("device").unwrap_or_default();
     let device =
-        fleet::find(scene, name, None).map_err(|error| ("device", format!("finds nothing: {error}")))?;
-    let Some(known) = scene.device(device) else { return Err(("device", "finds nothing".to_owned())) };
+        fleet::find(scene, name, None).map_err(|error| ("device", super::devices::not_found(&error)))?;
+    let Some(known) = scene.device(device) else {
+        return Err(("device", "This device is only spoken of.".to_owned()));
+    };
     let field: Field = form
         .get("field")
         .unwrap_or_default()
@@ -225,8 +218,8 @@ fn settings_sheet(workshop: &Workshop) -> SettingsSheet {
 }
 
 /// `/settings`.
-pub async fn settings(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn settings(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let sheet = settings_sheet(workshop);
             Ok(html(pages::settings::page(&asked.site(Some(workshop)), &sheet, &Typed::none())))
@@ -264,14 +257,9 @@ pub fn setting_value(key: &str, typed: &str) -> Result<Option<String>, String> {
 }
 
 /// `POST /settings`.
-pub async fn set(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), |asked, workshop, form| {
+pub async fn set(asked: Asked, form: Form) -> Response {
+    asked
+        .form(form, |asked, workshop, form| {
             let known: BTreeMap<String, Option<String>> = {
                 let register = workshop.register();
                 let minutes = register.minutes().keys().into_iter().map(|key| format!("minutes.{key}"));
@@ -313,8 +301,8 @@ pub async fn set(
 }
 
 /// `/history`.
-pub async fn history(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn history(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let register = workshop.register().clone();
             let device = asked
@@ -407,7 +395,8 @@ fn collision(one: &ids::Collision) -> IdCollision {
             device: answering.receiver.clone(),
             part: String::new(),
             holds: match one.kind {
-                ids::CollisionKind::SameId => "the same ID",
+                ids::CollisionKind::SameId if one.certain => "the same ID",
+                ids::CollisionKind::SameId => "maybe the same ID",
                 ids::CollisionKind::CheckOff => "check off",
                 ids::CollisionKind::NoCheck => "no check",
             }
@@ -415,14 +404,12 @@ fn collision(one: &ids::Collision) -> IdCollision {
             aircraft: answering.aircraft.clone(),
         }
     }));
-    let text =
-        if one.certain { one.text.clone() } else { format!("Possible, as far as is known: {}", one.text) };
-    IdCollision { text, places }
+    IdCollision { text: one.text.clone(), certain: one.certain, places }
 }
 
 /// `/ids`.
-pub async fn ids(State(app): State<Arc<App>>, Extension(door): Extension<Door>, uri: Uri) -> Response {
-    Asked::of(app, door, &uri)
+pub async fn ids(asked: Asked) -> Response {
+    asked
         .with(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
@@ -479,14 +466,9 @@ pub async fn ids(State(app): State<Arc<App>>, Extension(door): Extension<Door>, 
 }
 
 /// `POST /ids/step`: one ID of the allocation was set.
-pub async fn ids_step(
-    State(app): State<Arc<App>>,
-    Extension(door): Extension<Door>,
-    uri: Uri,
-    AxumForm(form): AxumForm<Vec<(String, String)>>,
-) -> Response {
-    Asked::of(app, door, &uri)
-        .form(Form(form), |asked, workshop, form| {
+pub async fn ids_step(asked: Asked, form: Form) -> Response {
+    asked
+        .form(form, |asked, workshop, form| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let key = form.get("step").unwrap_or_default();

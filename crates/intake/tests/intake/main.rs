@@ -9,6 +9,7 @@
 mod again;
 mod awkward;
 mod canary;
+mod reference;
 mod round_trip;
 mod support;
 mod workshop_file;

@@ -47,7 +47,7 @@ fn reading(part: Part, how: How, facts: Vec<(Field, Value)>) -> Body {
     Body::Reading { part, how, facts, replaces: Vec::new() }
 }
 
-fn hostile() -> Vec<String> {
+pub fn hostile() -> Vec<String> {
     let long = "ü".repeat(10_000);
     [
         "<script>alert(1)</script>",
@@ -191,7 +191,7 @@ fn words() -> impl Strategy<Value = String> {
 }
 
 #[derive(Clone, Debug)]
-struct Say {
+pub struct Say {
     device: usize,
     part: usize,
     key: String,
@@ -203,7 +203,7 @@ struct Say {
     replaces: bool,
 }
 
-fn say() -> impl Strategy<Value = Say> {
+pub fn say() -> impl Strategy<Value = Say> {
     let how = prop::sample::select(How::ALL.to_vec());
     let key = prop_oneof![3 => Just("main".to_owned()), 1 => words()];
     (0..6_usize, 0..3_usize, key, 0..14_usize, words(), 0..70_u32, how, 0..3_i64, any::<bool>()).prop_map(
@@ -254,7 +254,7 @@ fn value(say: &Say, field: Field, index: usize) -> Value {
     }
 }
 
-fn book(says: &[Say]) -> Book {
+pub fn book(says: &[Say]) -> Book {
     let mut book = Book::new();
     for (device, sort) in SORTS.into_iter().enumerate() {
         book.say(id(device), NOW, Body::Device { sort });

@@ -23,8 +23,17 @@ fn offered(sort: Option<Sort>) -> Vec<Field> {
     }
 }
 
+/// The fact that a refused reading was about: its form is shown again.
+fn refused(typed: &Typed) -> Option<Edit> {
+    let part = Part::from_word(typed.value("reading", "part")?)?;
+    let field = typed.value("reading", "field")?.parse().ok()?;
+    Some(Edit { part, field })
+}
+
 fn write(on: &Leaf, fleet: &Fleet, edit: Option<&Edit>, typed: &Typed) -> Markup {
     let form = Form::new("reading", typed);
+    let refused = refused(typed);
+    let edit = refused.as_ref().or(edit);
     html! {
         section.write id="write" aria-labelledby="write-title" {
             @if let Some(Edit { part, field }) = edit {

@@ -158,10 +158,12 @@ pub fn ids_sheet(scene: &Scene, fleet: &Fleet, card: &impl Fn(DeviceId) -> Card)
         held: 5,
         collisions: vec![IdCollision {
             text: "Two memories hold 3, and R1 would obey both.".to_owned(),
+            certain: true,
             places: vec![place("memory Swift", Some(card(SWIFT))), place("memory Old", None)],
         }],
         unchecked: vec![IdCollision {
             text: "R3 obeys any memory.".to_owned(),
+            certain: true,
             places: vec![IdPlace {
                 device: card(R3),
                 part: String::new(),
