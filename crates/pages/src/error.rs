@@ -42,7 +42,8 @@ fn words_of(status: u16) -> (&'static str, &'static str) {
 pub fn page(site: &Site, status: u16, says: &str, ways: &[WayOn]) -> Markup {
     let (title, usual) = words_of(status);
     let body = html! {
-        p.answer { (words::prose(if says.trim().is_empty() { usual } else { says })) }
+        @let says = if says.trim().is_empty() { usual } else { says.trim() };
+        p.answer { (words::prose(says)) @if says.ends_with(char::is_alphanumeric) { "." } }
         p.main-action {
             @match ways.first() {
                 Some(way) => a.main href=(way.href) { (words::name(&way.label)) },
@@ -51,6 +52,13 @@ pub fn page(site: &Site, status: u16, says: &str, ways: &[WayOn]) -> Markup {
         }
         @if ways.len() > 1 {
             ul.ways { @for way in &ways[1..] { li { a href=(way.href) { (words::name(&way.label)) } } } }
+        }
+        @if status == 404 && ways.len() < 2 {
+            ul.ways {
+                li { a href="/transmitters" { "Transmitters" } }
+                li { a href="/receivers" { "Receivers" } }
+                li { a href="/aircraft" { "Aircraft" } }
+            }
         }
         p.small { "Error " (status) }
     };

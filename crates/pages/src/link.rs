@@ -180,6 +180,12 @@ impl Bench<'_> {
         html! { @if self.is_main(this) { (send_main(says)) } @else { p { (send(says)) } } }
     }
 
+    fn way(&self, this: Quickest, href: &str, says: &str) -> Markup {
+        html! {
+            @if self.is_main(this) { p.main-action { a.main href=(href) { (says) } } } @else { p { a href=(href) { (says) } } }
+        }
+    }
+
     fn mend(&self, at: usize, mend: &Mend) -> Markup {
         let link = self.sheet.link;
         let action = format!("/link/{}/{}/mend", link.transmitter.id, link.receiver.id);
@@ -240,10 +246,10 @@ impl Bench<'_> {
                     }
                 }
                 Some((device, _, _)) => {
-                    p { a href={ "/device/" (device) "#memories" } { "To its model memories" } }
+                    (self.way(this, &format!("/device/{device}#memories"), "To its model memories"))
                 }
                 None => {
-                    p { a href="/family/new" { "Write the family down" } }
+                    (self.way(this, "/family/new", "Write the family down"))
                 }
             }
         }

@@ -181,16 +181,30 @@ pub fn page(site: &Site, sheet: &LinksSheet, typed: &Typed) -> Markup {
 
 /// Transmitters as columns, receivers as rows, a verdict in each cell.
 pub fn matrix(site: &Site, sheet: &MatrixSheet, typed: &Typed) -> Markup {
+    let asked = !sheet.query.in_words().is_empty();
+    let nothing = !asked && (sheet.rows.is_empty() || sheet.transmitters.is_empty());
     let body = html! {
         p.answer {
+            @if nothing { "There is nothing to compare yet." } @else {
             (words::counted(sheet.rows_total, "receiver", "receivers")) " in rows against "
             (words::counted(sheet.transmitters_total.max(sheet.transmitters.len() as u64), "transmitter", "transmitters")) " in columns."
+            }
         }
         @if sheet.transmitters_total > sheet.transmitters.len() as u64 {
             p { "The first " (words::count(sheet.transmitters.len() as u64)) " transmitters are shown; filter for others." }
         }
-        (filters("/matrix", &sheet.query, &sheet.families, typed))
-        @if sheet.rows.is_empty() || sheet.transmitters.is_empty() {
+        @if nothing {
+            p { "A link needs a transmitter and a receiver." }
+            ul.ways {
+                li { a href="/import" { "Import a list" } }
+                li { a href="/device/new?sort=transmitter" { "Add a transmitter" } }
+                li { a href="/device/new?sort=receiver" { "Add a receiver" } }
+            }
+        } @else {
+            (filters("/matrix", &sheet.query, &sheet.families, typed))
+        }
+        @if nothing {
+        } @else if sheet.rows.is_empty() || sheet.transmitters.is_empty() {
             p { "Nothing to compare. " a href="/matrix" { "Show all" } " or " a href="/import" { "import a list" } "." }
         } @else {
             ul.key {

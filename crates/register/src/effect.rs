@@ -67,9 +67,23 @@ impl Effect {
     }
 }
 
+/// Which links an effect is asked about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scope {
+    /// Every pair of a transmitter and a receiver.
+    All,
+    /// Those that are meant to hold, before or after: much quicker in a large fleet.
+    Wanted,
+}
+
 /// The verdicts that change from a scene (viewed as `fleet`) to that scene with further
 /// changes, `after`.
 pub fn effect(scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
+    effect_on(Scope::All, scene, fleet, after)
+}
+
+/// The same for some of the links.
+pub fn effect_on(scope: Scope, scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
     let mut transmitters: BTreeSet<DeviceId> = BTreeSet::new();
     let mut receivers: BTreeSet<DeviceId> = BTreeSet::new();
     for device in after.changed() {
@@ -89,7 +103,7 @@ pub fn effect(scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
                 .secret
                 .options
                 .iter()
-                .any(|(mark, _)| matches!(mark, SecretMark::SameAs(other) if other.device == on))
+                .any(|(mark, _)| matches!(mark, SecretMark::SameAs(other) if scene.register.canonical(other.device) == on))
     };
     let changed: Vec<DeviceId> = transmitters.iter().chain(&receivers).copied().collect();
     let mut dependents: BTreeSet<DeviceId> = BTreeSet::new();
@@ -122,6 +136,10 @@ pub fn effect(scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
     let mut touched = Vec::new();
     let mut compare = |before: Option<(&TransmitterView, &ReceiverView)>,
                        now: Option<(&TransmitterView, &ReceiverView)>| {
+        let is_wanted = || [before, now].into_iter().flatten().any(|(t, r)| verdict::wanted(t, r));
+        if scope == Scope::Wanted && !is_wanted() {
+            return;
+        }
         let judged = |pair: Option<(&TransmitterView, &ReceiverView)>| {
             pair.map(|(transmitter, receiver)| verdict::best(transmitter, receiver).ruling.verdict())
         };
@@ -130,14 +148,13 @@ pub fn effect(scene: &Scene, fleet: &Fleet, after: &Scene) -> Effect {
             return;
         }
         let Some((transmitter, receiver)) = now.or(before) else { return };
-        let wanted = [before, now].into_iter().flatten().any(|(t, r)| verdict::wanted(t, r));
         touched.push(Touched {
             transmitter: transmitter.card.clone(),
             receiver: receiver.card.clone(),
             aircraft: receiver.fitted_in().and_then(|id| after.device(id)).map(view::card),
             before: was,
             after: is,
-            wanted,
+            wanted: is_wanted(),
         });
     };
     let new_receivers: Vec<(DeviceId, Option<ReceiverView>)> =

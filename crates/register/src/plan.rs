@@ -4,7 +4,7 @@
 use units::Minutes;
 
 use crate::check::{self, Check};
-use crate::effect;
+use crate::effect::{self, Scope};
 use crate::fleet::Fleet;
 use crate::mend::{self, Step};
 use crate::rule::{Status, Verdict};
@@ -101,7 +101,7 @@ pub fn gentle(scene: &Scene, fleet: &Fleet, link: &Link, now: Moment) -> Option<
         return plan(scene, &link, now).map(|plan| (plan, 0));
     }
     let first = link.findings.iter().find(|finding| finding.status == Status::Fail).map(|f| f.rule)?;
-    let mut best: Option<(Plan, usize)> = None;
+    let mut ways: Vec<(Plan, Scene)> = Vec::new();
     for idea in mend::ideas(scene, &transmitter, &receiver, &link) {
         if idea.rule != first {
             continue;
@@ -116,15 +116,22 @@ pub fn gentle(scene: &Scene, fleet: &Fleet, link: &Link, now: Moment) -> Option<
         for change in rest.steps.iter().flat_map(|step| &step.changes) {
             after.apply(change, now);
         }
-        let broken = effect::effect(scene, fleet, &after).breaks().filter(|touched| touched.wanted).count();
         let minutes = steps.iter().map(|step| step.minutes).sum::<Minutes>() + rest.minutes;
         let whole =
             Plan { checks: rest.checks, steps: steps.into_iter().chain(rest.steps).collect(), minutes };
-        let better = best
-            .as_ref()
-            .is_none_or(|(have, harm)| (broken, minutes.hundredths()) < (*harm, have.minutes.hundredths()));
-        if better {
-            best = Some((whole, broken));
+        ways.push((whole, after));
+    }
+    // The quickest first (a stable sort: ties in the order of ideas), so that the first
+    // that breaks nothing is the answer and the harm of slower ones need not be known.
+    ways.sort_by_key(|(way, _)| way.minutes.hundredths());
+    let mut best: Option<(Plan, usize)> = None;
+    for (way, after) in ways {
+        let broken = effect::effect_on(Scope::Wanted, scene, fleet, &after).breaks().count();
+        if best.as_ref().is_none_or(|(_, harm)| broken < *harm) {
+            best = Some((way, broken));
+        }
+        if broken == 0 {
+            break;
         }
     }
     best

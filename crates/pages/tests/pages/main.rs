@@ -6,6 +6,7 @@ mod check;
 mod fleet;
 mod hostile;
 mod samples;
+mod screens;
 
 use register::check::checks;
 use register::effect::what_if;
@@ -385,7 +386,7 @@ fn forty_aircraft_are_drawn_and_more_are_listed() {
     };
     let drawn = pages::cords::page(&site("/cords"), &cords(40), false).into_string();
     assert!(drawn.contains("<svg class=\"cords\"") && drawn.contains("role=\"img\""));
-    assert_eq!(drawn.matches("<text class=\"label\"").count(), 40);
+    assert_eq!(drawn.matches(" · links</text>").count(), 40);
     let listed = pages::cords::page(&site("/cords"), &cords(41), false).into_string();
     assert!(!listed.contains("<svg class=\"cords\""));
     assert!(listed.contains("href=\"/matrix\""));
