@@ -1,13 +1,13 @@
 #!/usr/bin/env python3
 """Checks a logbook without the program that wrote it.
 
-    python3 reference/check_logbook.py LOGBOOK.jsonl
+    python3 reference/check_logbook.py LOGBOOK.jsonl...
     python3 reference/check_logbook.py --print KEY_FILE < SECRET
 
-Only the standard library. The first form reads an export as JSON Lines and recomputes
-from its exact bytes: every body's digest, every replica's chain of head hashes, sequence
+Only the standard library. The first form reads exports as JSON Lines and recomputes
+from their exact bytes: every body's digest, every replica's chain of head hashes, sequence
 numbers, clocks, the name of every file, and the version and variant of every entry's id.
-It prints the counts and then one problem a line (what, entry, number in its chain); its exit
+It prints for each the counts and then one problem a line (what, entry, number in its chain); its exit
 code is 0 when all holds, else 1. The second prints the fingerprint of a secret under a key.
 
 Sources: SHA-256, FIPS 180-4 (hashlib). HMAC, RFC 2104 (hmac). UUID version 7, RFC 9562,
@@ -209,6 +209,6 @@ def fingerprint(key_file):
 if __name__ == "__main__":
     if len(sys.argv) == 3 and sys.argv[1] == "--print":
         sys.exit(fingerprint(sys.argv[2]))
-    if len(sys.argv) == 2:
-        sys.exit(check(sys.argv[1]))
+    if len(sys.argv) > 1 and not sys.argv[1].startswith("-"):
+        sys.exit(max([check(path) for path in sys.argv[1:]]))
     sys.exit(__doc__)

@@ -64,8 +64,12 @@ impl Places {
         if let Some(named) = var("HOLDFAST_KEYS") {
             return named;
         }
-        if cfg!(windows) || cfg!(target_os = "macos") {
-            return Places::data_folder().join("keys");
+        if cfg!(windows) {
+            return var("LOCALAPPDATA").unwrap_or_else(|| PathBuf::from(".")).join("Holdfast/keys");
+        }
+        if cfg!(target_os = "macos") {
+            let home = var("HOME").unwrap_or_else(|| PathBuf::from("."));
+            return home.join("Library/Application Support/Holdfast keys");
         }
         var("XDG_CONFIG_HOME")
             .or_else(|| var("HOME").map(|home| home.join(".config")))

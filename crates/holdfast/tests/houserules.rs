@@ -171,7 +171,7 @@ fn token(text: &str) -> Option<String> {
         text.match_indices(prefix.as_str()).any(|(at, _)| {
             let before = text[..at].chars().next_back().unwrap_or(' ');
             let tail = &text[at + prefix.len()..];
-            let word: Vec<char> = tail.chars().take_while(|c| c.is_ascii_alphanumeric()).collect();
+            let word: Vec<char> = tail.chars().take_while(char::is_ascii_alphanumeric).collect();
             let mixed = word.iter().any(char::is_ascii_digit) && word.iter().any(char::is_ascii_alphabetic);
             !before.is_alphanumeric() && word.len() >= 16 && mixed
         })

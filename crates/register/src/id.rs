@@ -73,7 +73,7 @@ impl FromStr for Digest {
     type Err = BadId;
     fn from_str(text: &str) -> Result<Self, BadId> {
         let bad = || BadId(text.chars().take(80).collect());
-        if text.len() != 64 || !text.is_ascii() {
+        if text.len() != 64 || !text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f')) {
             return Err(bad());
         }
         let mut bytes = [0u8; 32];

@@ -52,7 +52,7 @@ impl Dice {
     /// Words that stand for themselves in a list: nothing to trim, no apostrophe first.
     fn words(&mut self, bits: &[&str]) -> String {
         loop {
-            let words: String = (0..1 + self.below(9)).map(|_| self.pick(bits)).collect();
+            let words: String = (0..=self.below(9)).map(|_| self.pick(bits)).collect();
             if !words.is_empty() && words.trim() == words && !words.starts_with('\'') {
                 return words;
             }
@@ -102,8 +102,8 @@ fn cells(table: &[Vec<String>]) -> String {
     let rows = table.iter().enumerate().map(|(i, row)| [&[format!("R{i}")], row.as_slice()].concat());
     std::iter::once(header)
         .chain(rows)
-        .map(|row| row.iter().map(|cell| format!("[{}]", hex(cell))).collect::<String>() + "\n")
-        .collect()
+        .map(|row| row.iter().map(|cell| hex(cell)).collect::<Vec<_>>().join("]["))
+        .fold(String::new(), |all, row| all + "[" + &row + "]\n")
 }
 
 /// The texts that the reader took in, by row.

@@ -292,7 +292,7 @@ pub fn to_errors(fields: &[(String, String)], problems: &[Problem]) -> Vec<(Stri
     for problem in problems {
         match field_of(fields, &problem.key) {
             Some(name) if !errors.iter().any(|(have, _)| *have == name) => {
-                errors.push((name, problem.says.clone()));
+                errors.push((name, in_form(&problem.says)));
             }
             Some(_) => {}
             None if problem.key.is_empty() => whole.push(problem.says.clone()),
@@ -303,6 +303,16 @@ pub fn to_errors(fields: &[(String, String)], problems: &[Problem]) -> Vec<(Stri
         errors.push((String::new(), whole.join(" ")));
     }
     errors
+}
+
+/// What is wrong with a key of a file, as it stands below a field of the form: nobody adds
+/// a line or a section there.
+fn in_form(says: &str) -> String {
+    if says.starts_with("is missing") {
+        return "This is missing: fill it in.".to_owned();
+    }
+    let end = if says.ends_with('.') { "" } else { "." };
+    if says.starts_with(char::is_lowercase) { format!("This {says}{end}") } else { format!("{says}{end}") }
 }
 
 /// The field that a key of the file was written from.

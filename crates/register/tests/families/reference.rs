@@ -2,7 +2,6 @@
 //!
 //! Source: Python's tomllib (TOML 1.0.0), by `reference/toml_values.py`.
 #![expect(clippy::disallowed_types, clippy::disallowed_methods, reason = "the test runs another program")]
-#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails, in its helpers too")]
 
 #[path = "../../../../reference/python.rs"]
 mod python;
