@@ -29,7 +29,9 @@ pub fn page(site: &Site, today: &Today) -> Markup {
     let cords: Vec<Cord> = today.lines.iter().filter_map(cord).collect();
     let body = html! {
         p.answer { (words::prose(&today.sentence())) }
-        @if today.lines.is_empty() {
+        @if today.lines.is_empty() && today.receivers.is_some_and(|(_, all)| all > 0) {
+            (no_aircraft())
+        } @else if today.lines.is_empty() {
             (empty())
         } @else {
             (next(today))
@@ -45,6 +47,20 @@ pub fn page(site: &Site, today: &Today) -> Markup {
         p.small { "Only the radio link is judged here, from what is written down. Nothing on this page replaces a range check and a look at every control surface." }
     };
     site.page("Today", &body)
+}
+
+/// There is gear, and no aircraft to fly it in.
+fn no_aircraft() -> Markup {
+    html! {
+        div.next {
+            p { "Write down which receiver is in which aircraft, and this page says what can fly." }
+            p.main-action { a.main href="/links" { "Look at every link" } }
+            ul.ways {
+                li { a href="/device/new?sort=aircraft" { "Add an aircraft" } }
+                li { a href="/import" { "Import a list" } }
+            }
+        }
+    }
 }
 
 fn empty() -> Markup {

@@ -87,6 +87,9 @@ pub struct Today {
     pub stale_count: usize,
     /// The line whose mending takes the fewest minutes, as an index into `lines`.
     pub next: Option<usize>,
+    /// Where no aircraft is written down: how many receivers link with some transmitter,
+    /// of how many.
+    pub receivers: Option<(usize, usize)>,
 }
 
 impl Today {
@@ -99,7 +102,13 @@ impl Today {
     pub fn sentence(&self) -> String {
         let all = self.lines.iter().filter(|line| line.ready != Ready::Away).count();
         if all == 0 {
-            return "There is no aircraft in this workshop yet.".to_owned();
+            return match self.receivers {
+                None | Some((_, 0)) => "There is no aircraft in this workshop yet.".to_owned(),
+                Some((0, _)) => "No receiver links with a transmitter, and no aircraft is written down yet.".to_owned(),
+                Some((linking, receivers)) => format!(
+                    "{linking} of {receivers} receivers link with a transmitter; no aircraft is written down yet."
+                ),
+            };
         }
         let fly = self.count(Ready::Links);
         let can = match (fly, all) {
@@ -204,7 +213,13 @@ pub fn today(scene: &Scene, fleet: &Fleet, now: Moment) -> Today {
         (stale.seen, natural(&stale.device.label()), stale.field, stale.part.clone())
     });
     stale.truncate(STALE_LISTED);
-    Today { lines, stale, stale_count, next }
+    let receivers = fleet.aircraft.is_empty().then(|| {
+        let links = |receiver: &&ReceiverView| {
+            fleet.transmitters.iter().any(|t| verdict::best(t, receiver).ruling.verdict() == Verdict::Links)
+        };
+        (fleet.receivers.iter().filter(links).count(), fleet.receivers.len())
+    });
+    Today { lines, stale, stale_count, next, receivers }
 }
 
 fn line(

@@ -185,6 +185,26 @@ fn today_counts_what_can_fly_and_names_the_next_thing() {
 }
 
 #[test]
+fn without_aircraft_today_counts_receivers() {
+    let mut w = Workshop::new();
+    w.family(USUAL);
+    let sentence = |w: &Workshop| {
+        let register = w.register();
+        let scene = Scene::new(&register);
+        today::today(&scene, &Fleet::of(&scene), LATER).sentence()
+    };
+    assert_eq!(sentence(&w), "There is no aircraft in this workshop yet.");
+    w.transmitter(id(1), "T1");
+    usual(&mut w, id(1), &[]);
+    w.receiver(id(201), "R1");
+    usual(&mut w, id(201), &[(Field::ModelId, Value::Number(1))]);
+    assert_eq!(sentence(&w), "No receiver links with a transmitter, and no aircraft is written down yet.");
+    w.receiver(id(202), "R2");
+    usual(&mut w, id(202), &[(Field::ModelId, Value::Off)]);
+    assert_eq!(sentence(&w), "1 of 2 receivers link with a transmitter; no aircraft is written down yet.");
+}
+
+#[test]
 fn the_gentle_plan_spares_the_rest_of_the_fleet() {
     // Flashing the transmitter is made the quicker way, and strands R2 all the same.
     let mut w = club();

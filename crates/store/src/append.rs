@@ -3,7 +3,7 @@
 use register::entry::{Body, Stamp};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
 use register::time::{Clock, Moment};
-use rusqlite::{Connection, OptionalExtension as _, TransactionBehavior};
+use rusqlite::Connection;
 use uuid::{NoContext, Timestamp, Uuid};
 use wire::body::encode;
 use wire::head::Head;
@@ -32,6 +32,32 @@ pub struct Written {
     pub body: Body,
 }
 
+/// A transaction by prepared statements: a single entry is written by so little that
+/// preparing `BEGIN` and `COMMIT` anew would be felt. Dropped, it is rolled back.
+struct Write<'c>(&'c Connection);
+
+impl<'c> Write<'c> {
+    fn begin(conn: &'c Connection) -> rusqlite::Result<Write<'c>> {
+        conn.prepare_cached("BEGIN IMMEDIATE")?.execute(())?;
+        Ok(Write(conn))
+    }
+
+    fn commit(self) -> rusqlite::Result<()> {
+        self.0.prepare_cached("COMMIT")?.execute(()).map(|_| ())
+        // Where it fails, the drop below rolls back.
+    }
+}
+
+impl Drop for Write<'_> {
+    fn drop(&mut self) {
+        // After a commit there is no transaction left; a roll-back that fails leaves
+        // SQLite to undo the work when the file is next opened.
+        if !self.0.is_autocommit() {
+            let _ = self.0.execute_batch("ROLLBACK");
+        }
+    }
+}
+
 impl Store {
     /// Writes the drafts, and the files they name, all or none of them. When this
     /// returns, they are on the disk.
@@ -48,17 +74,17 @@ impl Store {
     ) -> Result<Vec<Written>, StoreError> {
         let replica = self.writer()?;
         let sql = self.sql();
-        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(&sql)?;
+        let tx = Write::begin(&self.conn).map_err(&sql)?;
         for bytes in files {
-            put_file(&tx, wire::digest(bytes), bytes).map_err(&sql)?;
+            put_file(tx.0, wire::digest(bytes), bytes).map_err(&sql)?;
         }
-        let mut end = End::of(&tx, replica).map_err(&sql)?;
+        let mut end = End::of(tx.0, replica).map_err(&sql)?;
         let mut written = Vec::with_capacity(drafts.len());
         {
-            let mut insert = Inserter::new(&tx).map_err(&sql)?;
+            let mut insert = Inserter::new(tx.0).map_err(&sql)?;
             for draft in drafts {
                 if let Body::Family { file, .. } | Body::Mapping { file, .. } = draft.body
-                    && !has_file(&tx, file).map_err(&sql)?
+                    && !has_file(tx.0, file).map_err(&sql)?
                 {
                     return Err(StoreError::FileMissing(file));
                 }
@@ -101,16 +127,24 @@ struct End {
 
 impl End {
     fn of(conn: &Connection, replica: ReplicaId) -> rusqlite::Result<End> {
-        let clock: Option<i64> =
-            conn.prepare_cached("SELECT max(clock) FROM entries")?.query_row((), |row| row.get(0))?;
-        let last = conn
-            .prepare_cached(
-                "SELECT seq, hash FROM entries WHERE replica = ?1 ORDER BY seq DESC, row DESC LIMIT 1",
-            )?
-            .query_row([replica.0.to_be_bytes()], |row| Ok((row.get::<_, i64>(0)?, hash(row, 1)?)))
-            .optional()?;
-        let (seq, hash) = last.unwrap_or((0, Digest([0; 32])));
-        Ok(End { seq: seq.cast_unsigned(), hash, clock: Clock(clock.unwrap_or(0).cast_unsigned()) })
+        // The replica stands in the text: SQLite plans a query anew whenever a bound value
+        // that its plan looked at is bound again, which cost more than the query itself.
+        let query = format!(
+            "SELECT (SELECT max(clock) FROM entries),
+                    (SELECT seq FROM entries WHERE replica = x'{0:032x}' ORDER BY seq DESC, row DESC LIMIT 1),
+                    (SELECT hash FROM entries WHERE replica = x'{0:032x}' ORDER BY seq DESC, row DESC LIMIT 1)",
+            replica.0
+        );
+        let (clock, seq, hash) = conn.prepare_cached(&query)?.query_row((), |found| {
+            let seq: Option<i64> = found.get(1)?;
+            let hash = seq.map(|_| hash(found, 2)).transpose()?;
+            Ok((found.get::<_, Option<i64>>(0)?, seq, hash))
+        })?;
+        Ok(End {
+            seq: seq.unwrap_or(0).cast_unsigned(),
+            hash: hash.unwrap_or(Digest([0; 32])),
+            clock: Clock(clock.unwrap_or(0).cast_unsigned()),
+        })
     }
 }
 

@@ -186,7 +186,7 @@ pub fn log_line(workshop: &Workshop, record: Record) -> LogLine {
 }
 
 fn id_of(text: &str) -> Result<DeviceId, WebError> {
-    text.parse().map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))
+    text.parse().map_err(|_| WebError::no_such("device"))
 }
 
 /// A device's links: those meant to hold, then others.
@@ -613,7 +613,7 @@ pub async fn act(asked: Asked, Path((id, action)): Path<(String, String)>, form:
 pub async fn entry(asked: Asked, Path((id, action)): Path<(String, String)>, form: Form) -> Response {
     asked
         .form(form, move |asked, workshop, _| {
-            let id: EntryId = id.parse().map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
+            let id: EntryId = id.parse().map_err(|_| WebError::no_such("entry"))?;
             let Some(record) = workshop.store.record(id)? else {
                 return Err(WebError::Missing("There is no such entry in this logbook.".to_owned()));
             };

@@ -43,6 +43,11 @@ impl From<NotFound> for WebError {
 }
 
 impl WebError {
+    /// Nothing of this sort has this id.
+    pub fn no_such(what: &str) -> WebError {
+        WebError::Missing(format!("There is no such {what} in this workshop."))
+    }
+
     /// The status it is answered with.
     pub fn status(&self) -> StatusCode {
         match self {
@@ -60,7 +65,7 @@ pub fn plain(status: StatusCode, says: &str) -> Response {
         (maud::DOCTYPE)
         html lang="en" {
             head { meta charset="utf-8"; title { "Refused · Holdfast" } }
-            body { main { h1 { "Refused" } p { (says) } } }
+            body { main { h1 { "Refused" } p { (says) } p { a href="/" { "To today's page" } } } }
         }
     };
     (status, Html(page.into_string())).into_response()

@@ -88,6 +88,14 @@ fn filtered(asked: &Asked, scene: &Scene, fleet: &Fleet) -> Filtered {
         page: asked.page_number(),
     };
     let mut typed = Typed::none();
+    let unknown_word = |name: &str, known: bool| asked.get(name).is_some() && !known;
+    for (name, is_known) in [("verdict", query.verdict.is_some()), ("rule", query.rule.is_some())] {
+        if unknown_word(name, is_known) {
+            "filter".clone_into(&mut typed.form);
+            typed.values.clone_from(&asked.query);
+            typed.errors.push((name.to_owned(), "There is no such choice; choose one from the list.".to_owned()));
+        }
+    }
     let mut find = |name: &str, words: &str, sort: Sort| {
         if words.is_empty() {
             return None;
@@ -228,7 +236,7 @@ pub async fn matrix(asked: Asked) -> Response {
 
 /// Two ids of an address.
 fn pair(transmitter: &str, receiver: &str) -> Result<(DeviceId, DeviceId), WebError> {
-    let id = |text: &str| text.parse::<DeviceId>().map_err(|error| WebError::Missing(error.to_string()));
+    let id = |text: &str| text.parse::<DeviceId>().map_err(|_| WebError::no_such("device"));
     Ok((id(transmitter)?, id(receiver)?))
 }
 

@@ -41,7 +41,7 @@ pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
             let scene = Scene::new(&register);
             let id: DeviceId = aircraft
                 .parse()
-                .map_err(|error: register::id::BadId| WebError::Missing(error.to_string()))?;
+                .map_err(|_| WebError::no_such("aircraft"))?;
             let craft = fleet
                 .aircraft(register.canonical(id))
                 .ok_or_else(|| WebError::Missing("There is no such aircraft in this workshop.".to_owned()))?;
