@@ -104,7 +104,9 @@ impl Today {
         if all == 0 {
             return match self.receivers {
                 None | Some((_, 0)) => "There is no aircraft in this workshop yet.".to_owned(),
-                Some((0, _)) => "No receiver links with a transmitter, and no aircraft is written down yet.".to_owned(),
+                Some((0, _)) => {
+                    "No receiver links with a transmitter, and no aircraft is written down yet.".to_owned()
+                }
                 Some((linking, receivers)) => format!(
                     "{linking} of {receivers} receivers link with a transmitter; no aircraft is written down yet."
                 ),

@@ -77,11 +77,7 @@ impl Sum for Minutes {
 impl fmt::Display for Minutes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let tenths = (self.0 * 10.0).round() / 10.0;
-        if tenths.fract() == 0.0 {
-            write!(f, "{tenths:.0} min")
-        } else {
-            write!(f, "{tenths:.1} min")
-        }
+        if tenths.fract() == 0.0 { write!(f, "{tenths:.0} min") } else { write!(f, "{tenths:.1} min") }
     }
 }
 

@@ -93,7 +93,9 @@ fn filtered(asked: &Asked, scene: &Scene, fleet: &Fleet) -> Filtered {
         if unknown_word(name, is_known) {
             "filter".clone_into(&mut typed.form);
             typed.values.clone_from(&asked.query);
-            typed.errors.push((name.to_owned(), "There is no such choice; choose one from the list.".to_owned()));
+            typed
+                .errors
+                .push((name.to_owned(), "There is no such choice; choose one from the list.".to_owned()));
         }
     }
     let mut find = |name: &str, words: &str, sort: Sort| {

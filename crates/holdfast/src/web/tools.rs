@@ -39,9 +39,7 @@ pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
         .with(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
-            let id: DeviceId = aircraft
-                .parse()
-                .map_err(|_| WebError::no_such("aircraft"))?;
+            let id: DeviceId = aircraft.parse().map_err(|_| WebError::no_such("aircraft"))?;
             let craft = fleet
                 .aircraft(register.canonical(id))
                 .ok_or_else(|| WebError::Missing("There is no such aircraft in this workshop.".to_owned()))?;
