@@ -364,3 +364,74 @@ async fn what_is_wrong_keeps_what_was_typed() {
         "{page}"
     );
 }
+
+#[tokio::test]
+async fn what_may_be_a_secret_is_not_echoed_whatever_is_chosen_beside_it() {
+    let site = Site::empty();
+    let (_, _, made) = site.post("/device/new", &[("sort", "receiver"), ("code", "R1")]).await;
+    let device = location(&made).split('?').next().unwrap().to_owned();
+    let wrong = ("seen", "never");
+    let own = ("value", SECRET);
+    let of_secret = [("part", "end:main"), ("field", "secret")];
+    for kind in ["typed", "blank", "same", "unknown", ""] {
+        let fields = [&of_secret[..], &[("secret_is", kind), own, wrong]].concat();
+        let (status, page, _) = site.post(&format!("{device}/reading"), &fields).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{kind}");
+        assert!(!page.contains(SECRET), "{kind}: {page}");
+    }
+    let (_, page, _) =
+        site.post(&format!("{device}/reading"), &[&of_secret[..], &[own, wrong]].concat()).await;
+    assert!(!page.contains(SECRET), "{page}");
+    // What if takes no secrets, only the name of a device that holds the same.
+    for query in [
+        format!("form=change&device=R1&field=secret&value={SECRET}"),
+        format!("form=bought&sort=receiver&secret={SECRET}"),
+    ] {
+        let (status, page) = site.get(&format!("/whatif?{query}")).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+        assert!(!page.contains(SECRET), "{page}");
+        assert!(page.contains("never typed here"), "{page}");
+    }
+}
+
+#[tokio::test]
+async fn a_secret_can_be_said_to_be_not_known_any_more() {
+    let site = Site::empty();
+    let (_, _, made) =
+        site.post("/device/new", &[("sort", "receiver"), ("code", "R1"), ("secret_is", "blank")]).await;
+    let device = location(&made).split('?').next().unwrap().to_owned();
+    let fields = [("part", "end:main"), ("field", "secret"), ("secret_is", "unknown")];
+    let (status, page, _) = site.post(&format!("{device}/reading"), &fields).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
+    assert!(site.get(&device).await.1.contains("not known any more"));
+}
+
+#[tokio::test]
+async fn joined_devices_are_parted_again_also_through_a_third() {
+    let site = Site::empty();
+    let mut ids = Vec::new();
+    for code in ["R1", "R2", "R3"] {
+        let (_, _, made) = site.post("/device/new", &[("sort", "receiver"), ("code", code)]).await;
+        let path = location(&made).split('?').next().unwrap().to_owned();
+        ids.push(path.rsplit('/').next().unwrap().to_owned());
+    }
+    let count = async || {
+        let (_, page) = site.get("/receivers").await;
+        ids.iter().filter(|id| page.contains(&format!("/device/{id}"))).count()
+    };
+    assert_eq!(count().await, 3);
+    for (one, other) in [(0, 1), (1, 2)] {
+        let path = format!("/device/{}/same-as", ids[one]);
+        let (status, page, _) = site.post(&path, &[("other", &ids[other])]).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
+    }
+    assert_eq!(count().await, 1);
+    let mut under: Vec<&String> = ids.iter().collect();
+    under.sort();
+    let path = format!("/device/{}/parted", under[0]);
+    let (status, page, _) = site.post(&path, &[("other", under[2])]).await;
+    assert_eq!(status, StatusCode::SEE_OTHER, "{page}");
+    assert_eq!(count().await, 2);
+    let (status, _, _) = site.post(&path, &[("other", under[2])]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+}

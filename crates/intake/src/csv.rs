@@ -10,7 +10,7 @@ pub mod mapping;
 mod row;
 mod write;
 
-pub use header::Header;
+pub use header::{Column, Header};
 pub use job::{Job, Options, Progress, Read, read};
 pub use mapping::{Mapping, Target};
 pub use write::write;

@@ -135,12 +135,15 @@ pub fn checks(
                     format!("Look at the link secret of {name} and type it once, or note that it is blank."),
                 );
             }),
-            Rule::Pairing => add(
-                "check.pairing",
-                rule,
-                fact(&ends.r.end, Field::Partners),
-                format!("Switch {tn} on, then {rn}, and look whether the lamp shows a link."),
-            ),
+            Rule::Pairing => add("check.pairing", rule, fact(&ends.r.end, Field::Partners), {
+                // A link that comes up brings an aircraft's motor to life.
+                let first = if receiver.fitted_in().is_some() {
+                    "Propeller off, or the aircraft held: switch"
+                } else {
+                    "Switch"
+                };
+                format!("{first} {tn} on, then {rn}, and look whether the lamp shows a link.")
+            }),
             Rule::ModelId => {
                 let at_receiver = !matches!(
                     rules.map(|family| &family.model_id),

@@ -1,14 +1,14 @@
 //! What a change does to the rest of the fleet: every verdict it touches, computed anew.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use crate::field::Sort;
+use crate::field::{Field, Sort};
 use crate::fleet::Fleet;
 use crate::id::DeviceId;
 use crate::rule::Verdict;
 use crate::scene::{Change, Scene};
 use crate::time::Moment;
-use crate::value::SecretMark;
+use crate::value::{SecretMark, Value};
 use crate::verdict;
 use crate::view::{self, Card, ReceiverView, TransmitterView};
 
@@ -96,30 +96,7 @@ pub fn effect_on(scope: Scope, scene: &Scene, fleet: &Fleet, after: &Scene) -> E
             Some(Sort::Aircraft) | None => continue,
         };
     }
-    // Ends whose facts are stated through a changed device change with it.
-    let leans = |end: &view::EndView, on: DeviceId| {
-        end.partners.known.iter().any(|(partner, _)| partner.device == on)
-            || end
-                .secret
-                .options
-                .iter()
-                .any(|(mark, _)| matches!(mark, SecretMark::SameAs(other) if scene.register.canonical(other.device) == on))
-    };
-    let changed: Vec<DeviceId> = transmitters.iter().chain(&receivers).copied().collect();
-    let mut dependents: BTreeSet<DeviceId> = BTreeSet::new();
-    for id in &changed {
-        for view in &fleet.receivers {
-            if view.ends.iter().any(|end| leans(end, *id)) {
-                dependents.insert(view.card.id);
-            }
-        }
-        for view in &fleet.transmitters {
-            if view.ends.iter().any(|end| leans(end, *id)) {
-                transmitters.insert(view.card.id);
-            }
-        }
-    }
-    receivers.extend(dependents);
+    lean_on(scene, fleet, &mut transmitters, &mut receivers);
 
     // The views after the change: anew for what changed, the same for all else.
     let here = |id: DeviceId| after.device(id).filter(|device| view::card(device).state.is_here());
@@ -141,7 +118,7 @@ pub fn effect_on(scope: Scope, scene: &Scene, fleet: &Fleet, after: &Scene) -> E
             return;
         }
         let judged = |pair: Option<(&TransmitterView, &ReceiverView)>| {
-            pair.map(|(transmitter, receiver)| verdict::best(transmitter, receiver).ruling.verdict())
+            pair.map(|(transmitter, receiver)| verdict::quick(transmitter, receiver))
         };
         let (was, is) = (judged(before), judged(now));
         if was == is {
@@ -186,6 +163,79 @@ pub fn effect_on(scope: Scope, scene: &Scene, fleet: &Fleet, after: &Scene) -> E
         )
     });
     Effect { touched }
+}
+
+/// Adds the devices whose facts are stated through devices that change: secrets by *same
+/// as*, also through several of them, and receivers that remember a transmitter.
+fn lean_on(
+    scene: &Scene,
+    fleet: &Fleet,
+    transmitters: &mut BTreeSet<DeviceId>,
+    receivers: &mut BTreeSet<DeviceId>,
+) {
+    let canonical = |id: DeviceId| scene.register.canonical(id);
+    // Who says *the same as on that device*, by that device.
+    let mut same_as: BTreeMap<DeviceId, Vec<(Sort, DeviceId)>> = BTreeMap::new();
+    let mut note = |sort: Sort, id: DeviceId, ends: &[view::EndView]| {
+        for (mark, _) in ends.iter().flat_map(|end| &end.secret.options) {
+            if let SecretMark::SameAs(other) = mark {
+                same_as.entry(canonical(other.device)).or_default().push((sort, id));
+            }
+        }
+    };
+    for view in &fleet.transmitters {
+        note(Sort::Transmitter, view.card.id, &view.ends);
+    }
+    for view in &fleet.receivers {
+        note(Sort::Receiver, view.card.id, &view.ends);
+    }
+    let changed_transmitters = transmitters.clone();
+    let mut queue: Vec<DeviceId> = transmitters.iter().chain(receivers.iter()).copied().collect();
+    while let Some(id) = queue.pop() {
+        for (sort, leaning) in same_as.get(&id).into_iter().flatten() {
+            let new = match sort {
+                Sort::Receiver => receivers.insert(*leaning),
+                _ => transmitters.insert(*leaning),
+            };
+            if new {
+                queue.push(*leaning);
+            }
+        }
+    }
+    // A transmitter that was flashed may be forgotten, and remembered again when its
+    // family changes: then every pairing ever noted counts.
+    let flashed: BTreeSet<DeviceId> = changed_transmitters
+        .iter()
+        .filter(|id| {
+            scene.device(**id).is_some_and(|device| device.ends.values().any(|end| !end.flashes.is_empty()))
+        })
+        .copied()
+        .collect();
+    for view in &fleet.receivers {
+        let remembers = view
+            .ends
+            .iter()
+            .flat_map(|end| &end.partners.known)
+            .any(|(partner, _)| changed_transmitters.contains(&partner.device));
+        let once = || {
+            !flashed.is_empty()
+                && scene.device(view.card.id).is_some_and(|device| {
+                    device.ends.values().any(|end| {
+                        let paired = end.pairings.iter().map(|mark| mark.transmitter.device);
+                        let read = end.facts.of(Field::Partners).flat_map(|reading| match &reading.value {
+                            Value::Partners(partners) => partners.ends.as_slice(),
+                            _ => &[],
+                        });
+                        paired
+                            .chain(read.map(|end| end.device))
+                            .any(|device| flashed.contains(&canonical(device)))
+                    })
+                })
+        };
+        if remembers || once() {
+            receivers.insert(view.card.id);
+        }
+    }
 }
 
 /// What the fleet would be with `changes` carried out at `now`; nothing is stored.

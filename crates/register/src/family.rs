@@ -406,12 +406,15 @@ impl Family {
     }
 
     /// The facts that flashing an end of `side` wipes by the given route; by every route
-    /// of that side when the route isn't named.
+    /// of that side when the route isn't named, or has a name that the file doesn't know.
     pub fn wiped_by(&self, side: Side, route: &str) -> Vec<Field> {
+        let route = squeeze(route);
+        let is_it = |one: &FlashRoute| one.side == side && squeeze(&one.name) == route;
+        let known = self.flash.iter().any(is_it);
         let mut wiped: Vec<Field> = self
             .flash
             .iter()
-            .filter(|one| one.side == side && (route.is_empty() || one.name == route))
+            .filter(|one| if known { is_it(one) } else { one.side == side })
             .flat_map(|one| one.wipes.iter().copied())
             .collect();
         wiped.sort_unstable();

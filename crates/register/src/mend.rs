@@ -83,6 +83,16 @@ pub(crate) fn judge(scene: &Scene, link: &Link) -> Option<(TransmitterView, Rece
     Some((transmitter, receiver, link))
 }
 
+/// What comes alive when a receiver hears its transmitter: in an aircraft the servos and
+/// the motor as well.
+pub fn both_on(receiver: &ReceiverView) -> &'static [Energised] {
+    if receiver.fitted_in().is_some() {
+        &Energised::ALL
+    } else {
+        &[Energised::Receiver, Energised::Transmitter]
+    }
+}
+
 struct Kit<'a> {
     scene: &'a Scene<'a>,
     rules: Option<&'a Family>,
@@ -98,11 +108,16 @@ impl Kit<'_> {
         Change::Set { device: end.device, part: Part::End(end.end.clone()), field, value }
     }
 
-    fn pair(&self, receiver: &EndRef, transmitter: &EndRef, names: (&str, &str)) -> Step {
+    fn pair(
+        &self,
+        receiver: &EndRef,
+        transmitter: &EndRef,
+        names: (&str, &str),
+        view: &ReceiverView,
+    ) -> Step {
         let change = Change::Pair { receiver: receiver.clone(), transmitter: transmitter.clone() };
         let text = format!("Pair {} with {} by hand.", names.1, names.0);
-        let mut step =
-            self.step("mend.pair", text, &[Energised::Receiver, Energised::Transmitter], vec![change]);
+        let mut step = self.step("mend.pair", text, both_on(view), vec![change]);
         if let Some(family) = self.rules {
             step.minutes = family.minutes.get("mend.pair").copied().unwrap_or(family.pairing.minutes);
             // The workshop's own figure prevails over every file.
@@ -247,7 +262,7 @@ pub(crate) fn ideas(
                     }
                 }
             }
-            Rule::Pairing => add(vec![kit.pair(&r.end, &t.end, (&tn, &rn))]),
+            Rule::Pairing => add(vec![kit.pair(&r.end, &t.end, (&tn, &rn), receiver)]),
             Rule::ModelId => {
                 for steps in model_id_ideas(&kit, transmitter, receiver, t, r, link) {
                     add(steps);
@@ -323,7 +338,7 @@ fn model_id_ideas(
             ideas.push(vec![kit.step(
                 "mend.set_model_id",
                 format!("Set the model ID of {rn} to {id}."),
-                &[Energised::Receiver, Energised::Transmitter],
+                both_on(receiver),
                 vec![Kit::set(&r.end, Field::ModelId, Value::Number(id))],
             )]);
         }
@@ -362,12 +377,7 @@ fn model_id_ideas(
             ),
         };
         if let Some(change) = change {
-            let mut step = kit.step(
-                "mend.check_off",
-                text,
-                &[Energised::Receiver, Energised::Transmitter],
-                vec![change],
-            );
+            let mut step = kit.step("mend.check_off", text, both_on(receiver), vec![change]);
             step.caution = Some(CHECK_OFF);
             ideas.push(vec![step]);
         }
@@ -458,6 +468,7 @@ pub(crate) fn carry_out<'a>(
                 &link.receiver_end,
                 &link.transmitter_end,
                 (&before.transmitter.label(), &before.receiver.label()),
+                &old_r,
             );
             for change in &step.changes {
                 after.apply(change, now);
@@ -547,6 +558,8 @@ fn instead(scene: &Scene, fleet: &Fleet, receiver: &ReceiverView, link: &Link, n
         .transmitters
         .iter()
         .filter(|other| other.card.id != link.transmitter.id)
+        // One that is lent or crashed is not at hand.
+        .filter(|other| matches!(other.card.state, State::InUse | State::Shelf))
         .filter(|other| verdict::best(other, receiver).ruling.verdict() == Verdict::Links);
     for other in others.take(CLOSE_LOOKS) {
         let text = format!("Fly {} with {}, which links already.", aircraft.spoken(), other.card.label());

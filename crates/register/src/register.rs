@@ -32,6 +32,9 @@ pub struct Reading {
     pub clock: Clock,
     /// Its entry.
     pub entry: EntryId,
+    /// When the value is known to have become this one: set where a reading of another
+    /// value was replaced, and kept where the same value was only read once more.
+    pub changed: Option<(Moment, Clock)>,
 }
 
 impl Reading {
@@ -63,18 +66,24 @@ impl Facts {
 
     fn add(&mut self, field: Field, reading: Reading, replaces: &[EntryId]) {
         // A weaker way of knowing never replaces a better one, whatever the entry names.
-        if !replaces.is_empty() {
-            self.0.retain(|(have, old)| {
-                *have != field || old.how > reading.how || !replaces.contains(&old.entry)
-            });
+        self.put(field, reading, |old, new| old.how <= new.how && replaces.contains(&old.entry));
+    }
+
+    fn put(&mut self, field: Field, mut reading: Reading, goes: impl Fn(&Reading, &Reading) -> bool) {
+        let gone = |(have, old): &(Field, Reading)| *have == field && goes(old, &reading);
+        let mut replaced = self.0.iter().filter(|one| gone(one)).peekable();
+        if replaced.peek().is_some() {
+            let same = replaced.find(|(_, old)| old.value == reading.value);
+            let changed = same.map_or(Some(reading.at()), |(_, old)| old.changed);
+            self.0.retain(|one| !gone(one));
+            reading.changed = changed;
         }
         self.0.push((field, reading));
     }
 
     /// Puts `reading` in the place of every other of that field (a synthetic change).
     fn set(&mut self, field: Field, reading: Reading) {
-        self.0.retain(|(have, _)| *have != field);
-        self.0.push((field, reading));
+        self.put(field, reading, |_, _| true);
     }
 }
 
@@ -190,6 +199,17 @@ impl Device {
         ids
     }
 
+    /// Whether an end was flashed after the moment of an entry. A flash dated later than
+    /// the entry was written down is a slip and doesn't count.
+    fn flashed_since(&self, part: &Part, stamp: &Stamp) -> bool {
+        let Part::End(key) = part else { return false };
+        self.ends.get(key).is_some_and(|end| {
+            end.flashes.iter().any(|flash| {
+                (flash.seen, flash.clock) > (stamp.seen, stamp.clock) && flash.seen <= stamp.recorded
+            })
+        })
+    }
+
     /// Folds in what an entry says about this device.
     pub fn fold(&mut self, stamp: &Stamp, body: Body) {
         self.entries += 1;
@@ -201,13 +221,19 @@ impl Device {
             recorded: stamp.recorded,
             clock: stamp.clock,
             entry: stamp.id,
+            changed: None,
         };
         match body {
             // Two entries that disagree (a merge) settle on the lesser sort everywhere.
             Body::Device { sort } => self.sort = Some(self.sort.map_or(sort, |have| have.min(sort))),
             Body::Reading { part, how, facts, replaces } => {
+                let flashed_since = self.flashed_since(&part, stamp);
                 let held = self.part_mut(&part);
                 for (field, value) in facts {
+                    // Firmware read before a flash is past, however late it is written down.
+                    if field == Field::Firmware && flashed_since {
+                        continue;
+                    }
                     held.add(field, reading(value, how), &replaces);
                 }
             }
@@ -240,6 +266,7 @@ impl Device {
             recorded: stamp.recorded,
             clock: stamp.clock,
             entry: stamp.id,
+            changed: None,
         };
         self.part_mut(part).set(field, reading);
     }
@@ -406,6 +433,16 @@ impl Register {
     /// One device.
     pub fn device(&self, id: DeviceId) -> Option<&Device> {
         self.index.get(&self.canonical(id)).map(|at| &self.devices[*at])
+    }
+
+    /// Every id that stands for the same device as `id`, itself included.
+    pub fn group(&self, id: DeviceId) -> Vec<DeviceId> {
+        let under = self.canonical(id);
+        let mut group: Vec<DeviceId> =
+            self.joined().filter(|(_, have)| *have == under).map(|(id, _)| id).collect();
+        group.push(under);
+        group.sort_unstable();
+        group
     }
 
     /// The ids that were joined to another, with the one they stand under.

@@ -303,19 +303,21 @@ pub fn model_id(
     {
         return Obedience { status: Status::Pass, memory: mine };
     }
+    // A transmitter may have a hundred memories and a fleet thousands of receivers: no list
+    // is made here.
     let against = |memory: &MemoryView| {
-        let ids: Vec<ModelId> = memory.model_id.options.iter().map(|(id, _)| normal(id)).collect();
-        if at == CheckedAt::Transmitter && !ids.is_empty() && ids.iter().all(|id| *id == ModelId::Off) {
+        let ids = || memory.model_id.options.iter().map(|(id, _)| normal(id));
+        let has_ids = !memory.model_id.options.is_empty();
+        if at == CheckedAt::Transmitter && has_ids && ids().all(|id| id == ModelId::Off) {
             return Status::Pass;
         }
-        all_pairs(&ids, receiver, |memory, receiver| match (memory, normal(receiver)) {
-            (memory, ModelId::Off) if at == CheckedAt::Receiver => {
-                let _ = memory;
-                Status::Pass
-            }
-            (ModelId::Off, _) => Status::of(at == CheckedAt::Transmitter),
-            (memory, receiver) => Status::of(*memory == receiver),
-        })
+        common(ids().flat_map(|memory| receiver.iter().map(move |receiver| (memory, receiver))).map(
+            |(memory, receiver)| match (memory, normal(receiver)) {
+                (_, ModelId::Off) if at == CheckedAt::Receiver => Status::Pass,
+                (ModelId::Off, _) => Status::of(at == CheckedAt::Transmitter),
+                (memory, receiver) => Status::of(memory == receiver),
+            },
+        ))
     };
     let best = |for_aircraft: Option<DeviceId>| {
         of_end()
@@ -324,15 +326,17 @@ pub fn model_id(
             .min()
     };
     let found = if mine.is_some() { best(aircraft) } else { best(None) };
-    match found {
-        Some((status, at)) => {
-            // Of a failing crowd no single memory is the one.
-            let memory = (mine.is_some() || status == Status::Pass).then_some(at);
-            Obedience { status, memory }
-        }
-        // A transmitter has memories; that none is written down says nothing.
-        None => Obedience { status: Status::Unknown, memory: None },
+    if let Some((status, at)) = found {
+        // Of a failing crowd no single memory is the one.
+        let memory = (mine.is_some() || status == Status::Pass).then_some(at);
+        return Obedience { status, memory };
     }
+    // A transmitter has memories; that none is written down says nothing. That all of
+    // them choose other ends leaves only a switched-off check.
+    let may_be_off = receiver.is_empty()
+        || (at == CheckedAt::Receiver && receiver.iter().any(|id| normal(id) == ModelId::Off));
+    let status = if memories.is_empty() || may_be_off { Status::Unknown } else { Status::Fail };
+    Obedience { status, memory: None }
 }
 
 /// Every rule's status for a pair of ends, `None` where a rule doesn't arise.
@@ -384,6 +388,44 @@ pub fn judge(
     by_rule[5] = Some(pairing(links_unpaired(rules, t, r), remembers(&receiver.partners, &transmitter.end)));
     by_rule[6] = Some(obedience.status);
     Ruling { by_rule, memory: obedience.memory }
+}
+
+/// The verdict alone, which stops at the first rule that fails: that of [`judge`].
+pub fn verdict_of(
+    transmitter: &EndView,
+    memories: &[MemoryView],
+    receiver: &EndView,
+    aircraft: Option<DeviceId>,
+) -> Verdict {
+    let (t, r) = (&transmitter.keys, &receiver.keys);
+    let mut worst = family(t, r).max(band(t, r));
+    let remembered = || remembers(&receiver.partners, &transmitter.end);
+    if let (true, Some(rules)) = (worst != Status::Fail, rules_for(transmitter, receiver)) {
+        let asked: [&dyn Fn() -> Status; 5] = [
+            &|| region(rules, t, r),
+            &|| version(rules, t, r),
+            &|| secret(rules, transmitter, receiver),
+            &|| pairing(links_unpaired(rules, t, r), remembered()),
+            &|| {
+                let ids: Vec<ModelId> = receiver.model_id.options.iter().map(|(id, _)| *id).collect();
+                model_id(rules, &transmitter.end.end, memories, &ids, aircraft).status
+            },
+        ];
+        for rule in asked {
+            worst = worst.max(rule());
+            if worst == Status::Fail {
+                break;
+            }
+        }
+    } else {
+        // Where nobody has said what the rules are, nothing passes for certain.
+        worst = worst.max(Status::Unknown);
+    }
+    match worst {
+        Status::Pass => Verdict::Links,
+        Status::Unknown => Verdict::Unknown,
+        Status::Fail => Verdict::Blocked,
+    }
 }
 
 /// One of the three answers.

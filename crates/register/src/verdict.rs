@@ -122,6 +122,22 @@ pub fn best(transmitter: &TransmitterView, receiver: &ReceiverView) -> Best {
     })
 }
 
+/// The verdict of [`best`] alone, found without judging more than it needs.
+pub fn quick(transmitter: &TransmitterView, receiver: &ReceiverView) -> Verdict {
+    let aircraft = receiver.fitted_in();
+    let mut verdict = None;
+    for (t, transmitter_end) in transmitter.ends.iter().enumerate() {
+        if !end_in_play(transmitter, t, receiver) {
+            continue;
+        }
+        for receiver_end in &receiver.ends {
+            let one = rule::verdict_of(transmitter_end, &transmitter.memories, receiver_end, aircraft);
+            verdict = Some(verdict.map_or(one, |have: Verdict| have.min(one)));
+        }
+    }
+    verdict.unwrap_or(Verdict::Unknown)
+}
+
 /// Whether the link is meant to hold.
 pub fn wanted(transmitter: &TransmitterView, receiver: &ReceiverView) -> bool {
     receiver.fitted_in().is_some_and(|aircraft| transmitter.memories.iter().any(|m| m.flies(aircraft)))
@@ -318,7 +334,7 @@ fn finding(
             };
             (a, b, text)
         }
-        Rule::ModelId => model_id_finding(scene, status, view, r, rules, memory, receiver),
+        Rule::ModelId => model_id_finding(scene, status, view, t, r, rules, memory, receiver),
     };
     let known_since = match (transmitter.source, receiver.source) {
         (Some(a), Some(b)) => Some(a.seen.max(b.seen)),
@@ -433,10 +449,12 @@ fn shown_of<'a>(end: &EndView, a: &'a Shown, b: &'a Shown, t: &EndView) -> &'a s
     if std::ptr::eq(end, t) { &a.text } else { &b.text }
 }
 
+#[expect(clippy::too_many_arguments, reason = "everything that a reason may speak about")]
 fn model_id_finding(
     scene: &Scene,
     status: Status,
     view: &TransmitterView,
+    t: &EndView,
     r: &EndView,
     rules: Option<&Family>,
     memory: Option<usize>,
@@ -487,6 +505,9 @@ fn model_id_finding(
                 show(&memory.model_id, |id| model_id_words(*id, rules)).text,
                 b.text
             )
+        }
+        (Status::Fail, None) if view.memories.iter().all(|memory| !memory.may_choose(&t.end.end)) => {
+            format!("No memory of {tn} chooses its end {}.", t.end.end)
         }
         (Status::Fail, None) => match flown {
             Some(aircraft) => {

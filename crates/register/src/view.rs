@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::family::{Family, PartnerRule, Side, Version, band_mhz, squeeze};
-use crate::field::{Field, How};
+use crate::field::{Field, How, Sort};
 use crate::id::{DeviceId, EntryId};
 use crate::register::{Device, EndFacts, Facts, Reading};
 use crate::scene::Scene;
@@ -18,6 +18,8 @@ pub struct Source {
     pub how: How,
     /// When it was seen.
     pub seen: Moment,
+    /// The order of its entry.
+    pub clock: Clock,
     /// The entry that says so.
     pub entry: EntryId,
     /// Whether it claims to be seen later than it was written down.
@@ -33,13 +35,19 @@ impl Source {
         Source {
             how: reading.how,
             seen: reading.seen,
+            clock: reading.clock,
             entry: reading.entry,
             future: reading.seen.0 > reading.recorded.0.saturating_add(CLOCK_SLACK_MS),
         }
     }
 
-    fn event(seen: Moment, entry: EntryId) -> Source {
-        Source { how: How::Seen, seen, entry, future: false }
+    fn event(seen: Moment, clock: Clock, entry: EntryId) -> Source {
+        Source { how: How::Seen, seen, clock, entry, future: false }
+    }
+
+    /// Its place in time: by the moment seen, then by the clock.
+    fn at(&self) -> (Moment, Clock) {
+        (self.seen, self.clock)
     }
 }
 
@@ -542,7 +550,7 @@ fn secret_keys(scene: &Scene, secret: &Known<SecretMark>, own: &EndRef, depth: u
                 if other == *own || depth == SAME_AS_STEPS {
                     return Vec::new();
                 }
-                match held_by(scene, &other, source.seen, depth) {
+                match held_by(scene, &other, source.at(), depth) {
                     Some(more) if more.is_empty() => keys.push(SecretKey::HeldBy(other)),
                     Some(more) => keys.extend(more),
                     // That end has since been given another secret: this reading is past.
@@ -557,18 +565,55 @@ fn secret_keys(scene: &Scene, secret: &Known<SecretMark>, own: &EndRef, depth: u
 }
 
 /// What an end held at `when`; `None` when it was changed afterwards.
-fn held_by(scene: &Scene, end: &EndRef, when: Moment, depth: u8) -> Option<Vec<SecretKey>> {
-    let Some(facts) = scene.device(end.device).and_then(|device| device.ends.get(&end.end)) else {
-        return Some(Vec::new());
-    };
-    let secret = fact(&facts.facts, Field::Secret).map(|value| match value {
+fn held_by(scene: &Scene, end: &EndRef, when: Instant, depth: u8) -> Option<Vec<SecretKey>> {
+    let Some(device) = scene.device(end.device) else { return Some(Vec::new()) };
+    let Some(facts) = device.ends.get(&end.end) else { return Some(Vec::new()) };
+    let side = if device.sort == Some(Sort::Receiver) { Side::Receiver } else { Side::Transmitter };
+    let (before, since) = wipes_about(scene, facts, side, Field::Secret, when);
+    let readings: Vec<&Reading> = facts.facts.of(Field::Secret).collect();
+    let secret = weigh(readings.iter().copied(), before).map(|value| match value {
         Value::Secret(mark) => Some(mark.clone()),
         _ => None,
     });
-    if secret.source().is_some_and(|source| source.seen > when) {
+    // Reading the same value once more is no change; another value, or a wipe, is.
+    let is_new = |entry: EntryId| {
+        readings.iter().filter(|reading| reading.entry == entry).any(|reading| {
+            reading.changed.is_some_and(|at| at > when) || since.is_some_and(|at| reading.at() > at)
+        })
+    };
+    if secret.options.iter().any(|(_, source)| is_new(source.entry)) {
+        return None;
+    }
+    if secret.options.is_empty() && since.is_some() {
         return None;
     }
     Some(secret_keys(scene, &secret, end, depth + 1))
+}
+
+/// A place in time: by the moment seen, then by the clock.
+type Instant = (Moment, Clock);
+
+/// The latest flash that wiped `field` by `when`, and the first one after it.
+fn wipes_about(
+    scene: &Scene,
+    facts: &EndFacts,
+    side: Side,
+    field: Field,
+    when: Instant,
+) -> (Option<Instant>, Option<Instant>) {
+    if facts.flashes.is_empty() {
+        return (None, None);
+    }
+    let name = words(&facts.facts, Field::Family);
+    let Some(rules) = name.and_then(|name| scene.register.family(&name)) else { return (None, None) };
+    let wipes = || {
+        facts
+            .flashes
+            .iter()
+            .filter(|flash| rules.wiped_by(side, &flash.route).contains(&field))
+            .map(|flash| (flash.seen, flash.clock))
+    };
+    (wipes().filter(|at| *at <= when).max(), wipes().filter(|at| *at > when).min())
 }
 
 fn partners(
@@ -585,7 +630,7 @@ fn partners(
     let mut view = PartnerView::default();
     let mut from = (Moment(i64::MIN), Clock::ZERO);
     if let Some((seen, clock, entry)) = wiped {
-        view.all = Some(Source::event(seen, entry));
+        view.all = Some(Source::event(seen, clock, entry));
         from = (seen, clock);
     }
     let lapsed = wiped.map(|(seen, clock, _)| (seen, clock));
@@ -600,7 +645,7 @@ fn partners(
     let mut events: Vec<_> = facts.pairings.iter().filter(|mark| (mark.seen, mark.clock) > from).collect();
     events.sort_by_key(|mark| (mark.seen, mark.clock, mark.entry));
     for mark in events {
-        let source = Source::event(mark.seen, mark.entry);
+        let source = Source::event(mark.seen, mark.clock, mark.entry);
         let end = canonical(&mark.transmitter);
         if rule.pairing_drops_others {
             view.known.clear();
@@ -622,7 +667,7 @@ fn partners(
     // A transmitter whose own flash made it forget its receivers is a stranger again.
     view.known.retain(|(end, source)| {
         let forgot = forgotten_at(scene, end);
-        forgot.is_none_or(|at| source.seen > at.0)
+        forgot.is_none_or(|at| source.at() > at)
     });
     view
 }

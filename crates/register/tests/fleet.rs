@@ -15,7 +15,7 @@ use register::scene::{Change, Scene};
 use register::spares;
 use register::time::{DAY_MS, Moment};
 use register::today::{self, Ready};
-use register::value::{SecretMark, Value};
+use register::value::{Partners, SecretMark, Value};
 use workshop::{Workshop, end, print, text};
 
 const USUAL: &str = include_str!("workshop/usual.toml");
@@ -305,9 +305,44 @@ fn any_change() -> impl Strategy<Value = Change> {
         Just((Field::Firmware, Value::Unknown)),
     ];
     let receiver = prop_oneof![Just(id(201)), Just(id(202)), Just(id(301))];
+    let of_memory = prop_oneof![
+        (1..5u32).prop_map(|v| (Field::ModelId, Value::Number(v))),
+        Just((Field::ModelId, Value::Unknown)),
+        prop_oneof![Just(id(101)), Just(id(102))].prop_map(|v| (Field::Aircraft, Value::Device(v))),
+        Just((Field::Aircraft, Value::None)),
+        prop_oneof![Just("main"), Just("spare")].prop_map(|v| (Field::End, text(v))),
+    ];
+    let of_whole = prop_oneof![
+        prop_oneof![Just("in use"), Just("shelf"), Just("lent"), Just("sold"), Just("destroyed")]
+            .prop_map(|v| (Field::State, text(v))),
+        prop_oneof![Just(id(101)), Just(id(102))].prop_map(|v| (Field::Aircraft, Value::Device(v))),
+        Just((Field::Aircraft, Value::None)),
+    ];
+    let any_device = prop_oneof![device.clone(), Just(id(101)), Just(id(302))];
+    let remembered = prop_oneof![Just(vec![]), Just(vec![id(1)]), Just(vec![id(1), id(2)])];
     let transmitter = prop_oneof![Just(id(1)), Just(id(2))];
     prop_oneof![
         (device.clone(), fact).prop_map(|(device, (field, value))| set(device, field, value)),
+        (prop_oneof![Just("m1"), Just("m2"), Just("m9")], transmitter.clone(), of_memory).prop_map(
+            |(key, device, (field, value))| Change::Set {
+                device,
+                part: Part::Memory(key.to_owned()),
+                field,
+                value
+            }
+        ),
+        (any_device, of_whole).prop_map(|(device, (field, value))| Change::Set {
+            device,
+            part: Part::Whole,
+            field,
+            value
+        }),
+        (receiver.clone(), remembered, any::<bool>()).prop_map(|(device, ends, all)| {
+            let ends = ends.into_iter().map(end).collect();
+            set(device, Field::Partners, Value::Partners(Partners { ends, all }))
+        }),
+        (receiver.clone(), Just(Value::Secret(SecretMark::SameAs(end(id(202))))))
+            .prop_map(|(device, value)| set(device, Field::Secret, value)),
         (receiver, transmitter).prop_map(|(r, t)| Change::Pair { receiver: end(r), transmitter: end(t) }),
         (device, prop_oneof![Just("network"), Just("cable"), Just("")]).prop_map(|(device, route)| {
             Change::Flash { end: end(device), version: "4.2".to_owned(), route: route.to_owned() }
@@ -320,8 +355,12 @@ proptest! {
 
     /// What *what if* foretells is what is then the case, for every pair of the fleet.
     #[test]
-    fn what_if_comes_true(changes in proptest::collection::vec(any_change(), 1..5)) {
+    fn what_if_comes_true(changes in proptest::collection::vec(any_change(), 1..5), first in proptest::collection::vec(any_change(), 0..5)) {
         let mut w = club();
+        for change in &first {
+            let body = change.body(&w.register());
+            w.push(change.device(), body);
+        }
         let register = w.register();
         let scene = Scene::new(&register);
         let fleet = Fleet::of(&scene);
@@ -336,9 +375,9 @@ proptest! {
         for t in &fleet.transmitters {
             for r in &fleet.receivers {
                 let before = fleet.link(&scene, t.card.id, r.card.id).unwrap().verdict();
-                let now = fleet_after.link(&scene_after, t.card.id, r.card.id).unwrap().verdict();
+                let now = fleet_after.link(&scene_after, t.card.id, r.card.id).map(|link| link.verdict());
                 let told = effect.touched.iter().find(|x| x.transmitter.id == t.card.id && x.receiver.id == r.card.id);
-                let foretold = told.map_or(before, |touched| touched.after.unwrap());
+                let foretold = told.map_or(Some(before), |touched| touched.after);
                 prop_assert_eq!(foretold, now, "{} with {}", t.card.label(), r.card.label());
             }
         }

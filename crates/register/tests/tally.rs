@@ -219,6 +219,7 @@ fn pair_by_pair(scene: &Scene, fleet: &Fleet) -> Vec<Slow> {
     for (transmitter, t) in fleet.transmitters.iter().enumerate() {
         for (receiver, r) in fleet.receivers.iter().enumerate() {
             let best = verdict::best(t, r);
+            assert_eq!(verdict::quick(t, r), best.ruling.verdict(), "the short way to the verdict");
             slow.push(Slow {
                 transmitter,
                 receiver,

@@ -41,6 +41,8 @@ pub fn add(session: &mut Session, args: &args::Add) -> anyhow::Result<()> {
     }
     let id = new_device_id();
     facts.extend(stated(&scene, id, sort, &code, &args.facts)?);
+    let doubt: String =
+        facts.iter().map(|(_, field, value)| record::no_file(&scene, *field, value)).collect();
     let seen = named::seen(args.seen.as_deref())?;
     let mut drafts = vec![Draft { seen, subject: id, body: Body::Device { sort } }];
     // One entry for each part, in the order in which the parts were named.
@@ -51,7 +53,7 @@ pub fn add(session: &mut Session, args: &args::Add) -> anyhow::Result<()> {
         let values = mine.into_iter().map(|(_, field, value)| (field, value)).collect();
         drafts.push(workshop.reading(id, part, args.how.how(), seen, values));
     }
-    let done = format!("Added the {} {code}.", sort.word());
+    let done = format!("Added the {} {code}.{doubt}", sort.word());
     record::write(session, &mut workshop, &drafts, &done)
 }
 
@@ -73,7 +75,7 @@ pub fn stated(
         let (field, value) = fact
             .split_once('=')
             .context("what follows the code is written FACT=VALUE, such as band=2.4GHz; put words with blanks in quotation marks")?;
-        let field: Field = field.parse()?;
+        let field = named::fact(field)?;
         let blank = Device::new(id);
         let device = after.device(id).unwrap_or(&blank);
         let part = named::part_of(device, label, field)?;

@@ -441,6 +441,7 @@ pub enum MinutesWhat {
         /// Which, such as `mend.pair`
         key: String,
         /// How long it takes
+        #[arg(allow_negative_numbers = true)]
         minutes: f64,
     },
     /// Take the workshop's own figure back

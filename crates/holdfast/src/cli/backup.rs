@@ -102,8 +102,13 @@ pub fn restore(session: &mut Session, args: &args::Restore) -> anyhow::Result<()
 
 /// Checks the workshop.
 pub fn verify(session: &mut Session) -> anyhow::Result<End> {
-    let store = open(session)?;
-    let checked = Checked::new(&store.verify()?);
+    let found = match open(session).and_then(|store| Ok(store.verify()?)) {
+        Err(why) if matches!(why.downcast_ref(), Some(StoreError::Damaged { .. })) => {
+            return damaged(session, &why.to_string());
+        }
+        other => other?,
+    };
+    let checked = Checked::new(&found);
     let end = if checked.holds { End::Fine } else { End::Wrong };
     if session.out.json {
         session.out.answer(&checked)?;
@@ -120,6 +125,24 @@ pub fn verify(session: &mut Session) -> anyhow::Result<End> {
         )?;
     }
     Ok(end)
+}
+
+/// So much is damaged that no entry can be checked.
+fn damaged(session: &mut Session, why: &str) -> anyhow::Result<End> {
+    if session.out.json {
+        let problems = vec![why.to_owned()];
+        session.out.answer(&Checked {
+            holds: false,
+            entries: 0,
+            erased: 0,
+            replicas: 0,
+            files: 0,
+            problems,
+        })?;
+    } else {
+        session.out.line(&format!("Wrong: {why}"))?;
+    }
+    Ok(End::Wrong)
 }
 
 fn problems(session: &mut Session, checked: &Checked) -> anyhow::Result<()> {

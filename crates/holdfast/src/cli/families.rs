@@ -181,7 +181,10 @@ fn squeezed(text: &str) -> String {
 fn file_of(workshop: &Workshop, name: &str) -> anyhow::Result<Vec<u8>> {
     let register = workshop.register();
     let Some((_, used)) = register.families().find(|(have, _)| *have == squeezed(name)) else {
-        let names: Vec<&str> = register.families().map(|(name, _)| name).collect();
+        let name = |(name, used): (&str, &FamilyUse)| {
+            used.family.as_ref().map_or_else(|| name.to_owned(), |family| family.name.clone())
+        };
+        let names: Vec<String> = register.families().map(name).collect();
         let there = if names.is_empty() { "none yet".to_owned() } else { names.join(", ") };
         bail!("the workshop uses no family of that name; it uses {there}");
     };

@@ -56,7 +56,8 @@ fn collisions(session: &mut Session, answers: &[Collision]) -> anyhow::Result<()
         return Ok(());
     }
     let certain = answers.iter().filter(|collision| collision.certain).count();
-    out.line(&format!("{certain} collisions are certain, {} possible.", answers.len() - certain))?;
+    let collisions = if certain == 1 { "collision is" } else { "collisions are" };
+    out.line(&format!("{certain} {collisions} certain, {} possible.", answers.len() - certain))?;
     out.gap()?;
     let mut table = Table::new(&["transmitter", "family", "", "what"]);
     for collision in answers {
@@ -69,9 +70,12 @@ fn collisions(session: &mut Session, answers: &[Collision]) -> anyhow::Result<()
         .filter(|collision| collision.kind != "no_check")
         .map(|collision| collision.family.as_str())
         .collect();
+    families.sort_unstable();
     families.dedup();
-    if let Some(family) = families.first() {
+    if !families.is_empty() {
         out.gap()?;
+    }
+    for family in families {
         out.line(&format!("`ids --allocate \"{family}\"` proposes IDs that don't collide."))?;
     }
     Ok(())

@@ -87,7 +87,8 @@ fn take_in(
         stated.families.iter().filter(|family| family.is_new(workshop)).collect();
     let register = with_families(workshop.register(), &new_families);
     let found = lay_beside(workshop, &register, &stated.inventory, now, args)?;
-    let bad: Vec<&BadRow> = stated.unreadable.iter().chain(&found.bad).collect();
+    let mut bad: Vec<&BadRow> = stated.unreadable.iter().chain(&found.bad).collect();
+    bad.sort_by_key(|bad| (bad.row, bad.line));
     let report = report::Report::new(&args.file, stated, &found, &bad, &new_families);
     if !session.out.json {
         report.show(&mut session.out)?;

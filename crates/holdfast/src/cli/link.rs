@@ -4,7 +4,7 @@ use std::io;
 
 use anyhow::bail;
 use register::fleet::Fleet;
-use register::rule::{Answer, Rule};
+use register::rule::{Answer, Rule, Verdict};
 use register::scene::Scene;
 use wire::answers::link::{Change, Link, Way};
 
@@ -73,7 +73,17 @@ pub fn explain(out: &mut Out, link: &Link) -> io::Result<()> {
     }
     if !link.mend.is_empty() {
         out.gap()?;
-        out.line("To mend it, the quickest way first:")?;
+        let stuck = stuck(link);
+        if !stuck.is_empty() {
+            out.line(&format!(
+                "These two can't be made to link: no way lifts the block by {}. What the others need, the quickest first:",
+                stuck.join(", ")
+            ))?;
+        } else if link.mend.iter().all(|way| way.after == Verdict::Blocked.word()) {
+            out.line("Each of these ways lifts a part of it; it takes several. The quickest first:")?;
+        } else {
+            out.line("To mend it, the quickest way first:")?;
+        }
         for (at, way) in link.mend.iter().enumerate() {
             mend(out, at + 1, way)?;
         }
@@ -82,6 +92,16 @@ pub fn explain(out: &mut Out, link: &Link) -> io::Result<()> {
         out.line("Nothing that is done to these two alone mends it; `spares AIRCRAFT` shows which shelf receiver fits.")?;
     }
     Ok(())
+}
+
+/// The broken rules that no way lifts.
+pub fn stuck(link: &Link) -> Vec<&'static str> {
+    let lifted = |rule: &str| link.mend.iter().any(|way| !way.leaves.contains(&rule));
+    link.reasons
+        .iter()
+        .filter(|reason| reason.status == "fail" && !lifted(reason.rule))
+        .map(|reason| Rule::from_word(reason.rule).map_or(reason.rule, Rule::label))
+        .collect()
 }
 
 fn answer_words(word: &str) -> &'static str {

@@ -62,6 +62,14 @@ pub fn with_part(scene: &Scene, name: &str) -> anyhow::Result<(DeviceId, Option<
     }
 }
 
+/// A fact by its name, or by the name that lists and workshop files have for it.
+pub fn fact(name: &str) -> anyhow::Result<Field> {
+    match name.trim().replace(['-', ' '], "_").to_lowercase().as_str() {
+        "paired_with" => Ok(Field::Partners),
+        name => Ok(name.parse()?),
+    }
+}
+
 /// The facts that an end has.
 const OF_AN_END: &[Field] = &[
     Field::Family,

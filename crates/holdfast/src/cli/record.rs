@@ -1,13 +1,15 @@
 //! `record` and its sisters: what was seen or done, written into the logbook.
 
+use std::collections::BTreeSet;
 use std::io::{self, BufRead as _, IsTerminal as _, Read as _};
 
 use anyhow::{Context as _, bail};
 use register::entry::{Body, Draft};
 use register::family::Side;
-use register::field::{Field, Part, Sort};
+use register::field::{Field, How, Part, Sort};
 use register::fleet::{self, Fleet};
 use register::id::DeviceId;
+use register::register::Device;
 use register::scene::Scene;
 use register::value::Value;
 use register::verdict;
@@ -69,12 +71,22 @@ pub fn write(
 /// How many changed links are named.
 const NAMED: usize = 8;
 
-/// The links meant to hold whose verdict is another now.
+/// The links meant to hold, before or now, whose verdict is another now: a flash that
+/// wipes the pairing ends that meaning, too.
 fn changed(before: &Fleet, after: &Fleet) -> Vec<String> {
     let mut lines = Vec::new();
     let mut more = 0;
-    for (t, r) in after.wanted() {
-        let (transmitter, receiver) = (&after.transmitters[t], &after.receivers[r]);
+    let now =
+        after.wanted().into_iter().map(|(t, r)| (after.transmitters[t].card.id, after.receivers[r].card.id));
+    let mut pairs: Vec<(DeviceId, DeviceId)> = now.collect();
+    let seen: BTreeSet<(DeviceId, DeviceId)> = pairs.iter().copied().collect();
+    let once = before
+        .wanted()
+        .into_iter()
+        .map(|(t, r)| (before.transmitters[t].card.id, before.receivers[r].card.id));
+    pairs.extend(once.filter(|pair| !seen.contains(pair)));
+    for (t, r) in pairs {
+        let Some((transmitter, receiver)) = after.transmitter(t).zip(after.receiver(r)) else { continue };
         let is = verdict::best(transmitter, receiver).ruling.verdict();
         let was = before
             .transmitter(transmitter.card.id)
@@ -109,7 +121,7 @@ pub fn record(session: &mut Session, args: &args::Record) -> anyhow::Result<()> 
     let id = named::device(&scene, &args.device, None)?;
     let Some(device) = scene.device(id) else { bail!("{} is not in the register", args.device) };
     let label = view::card(device).label();
-    let field: Field = args.fact.replace('-', "_").to_lowercase().parse()?;
+    let field = named::fact(&args.fact)?;
     let part = match (&args.end, &args.memory) {
         (Some(key), _) => Part::End(key_of(key, "end")?),
         (None, Some(key)) => Part::Memory(key_of(key, "memory")?),
@@ -126,13 +138,38 @@ pub fn record(session: &mut Session, args: &args::Record) -> anyhow::Result<()> 
     };
     let seen = named::seen(args.seen.as_deref())?;
     let done = format!(
-        "Recorded: {label}{place}, {} {words} ({}, {}).",
+        "Recorded: {label}{place}, {} {words} ({}, {}).{}{}",
         field.label(),
         args.how.how().word(),
-        seen.date()
+        seen.date(),
+        no_file(&scene, field, &value),
+        only_noted(device, &part, field, args.how.how())
     );
     let draft = workshop.reading(id, part, args.how.how(), seen, vec![(field, value)]);
     write(session, &mut workshop, &[draft], &done)
+}
+
+/// A word where the reading changes nothing, since what is there is known better.
+fn only_noted(device: &Device, part: &Part, field: Field, how: How) -> String {
+    let held = device.part(part).map(|facts| view::fact(facts, field).options).unwrap_or_default();
+    match held.iter().map(|(_, source)| source.how).max() {
+        Some(better) if better > how => {
+            format!(" It is only noted: what is there is known better ({}) and keeps holding.", better.word())
+        }
+        _ => String::new(),
+    }
+}
+
+/// A word of warning where a link family is named of which no file is here: it may be
+/// misspelt, and then "two families never link" would be the answer.
+pub fn no_file(scene: &Scene, field: Field, value: &Value) -> String {
+    match (field, value) {
+        (Field::Family, Value::Text(name)) if scene.register.family(name).is_none() => format!(
+            " There is no family file for {name}: correct the name if it is misspelt (`families` lists those in use), \
+             or add its file."
+        ),
+        _ => String::new(),
+    }
 }
 
 fn key_of(key: &str, what: &str) -> anyhow::Result<String> {

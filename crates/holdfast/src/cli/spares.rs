@@ -31,8 +31,16 @@ pub fn spares(session: &mut Session, aircraft: &str) -> anyhow::Result<()> {
         ))?;
         return Ok(());
     }
-    let fit = answers.iter().filter(|spare| spare.fits).count();
-    out.line(&format!("{fit} of {} ways to put a shelf receiver into {spoken} can link.", answers.len()))?;
+    let sure = |spare: &&Spare| spare.plan.as_ref().is_some_and(|plan| plan.checks.is_empty());
+    let (fit, may) = (answers.iter().filter(sure).count(), answers.iter().filter(|spare| spare.fits).count());
+    let may = match may - fit {
+        0 => String::new(),
+        some => format!(" {some} more may, once something is looked at."),
+    };
+    out.line(&format!(
+        "{fit} of {} ways to put a shelf receiver into {spoken} can be made to link.{may}",
+        answers.len()
+    ))?;
     out.gap()?;
     let mut table = Table::new(&["receiver", "with", "fits", "in all", "what to do"]);
     for spare in &answers {
@@ -49,7 +57,11 @@ pub fn spares(session: &mut Session, aircraft: &str) -> anyhow::Result<()> {
                 .map(|reason| reason.text.as_str())
                 .collect(),
         };
-        let fits = if spare.fits { "yes" } else { "no" };
+        let fits = match (spare.fits, sure(&spare)) {
+            (true, true) => "yes",
+            (true, false) => "maybe",
+            (false, _) => "no",
+        };
         let time = spare.minutes.map(minutes).unwrap_or_default();
         table.row(&[spare.receiver.as_str(), &spare.transmitter, fits, &time, &steps.join(" ")]);
     }

@@ -6,6 +6,7 @@ use register::field::{Field, Part, Sort};
 use register::fleet::Fleet;
 use register::id::DeviceId;
 use register::register::Device;
+use register::rule::Verdict;
 use register::scene::{Change, Scene};
 use register::value::Value;
 use register::view;
@@ -16,7 +17,7 @@ use wire::answers::link::Link;
 use super::Session;
 use super::add::stated;
 use super::args;
-use super::link::changes;
+use super::link::{changes, stuck};
 use super::named;
 use super::table::Table;
 use crate::values;
@@ -106,12 +107,7 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
             let worst = link.reasons.iter().find(|reason| reason.status == "fail");
             let worst = worst.or_else(|| link.reasons.iter().find(|reason| reason.status == "unknown"));
             let mut words = worst.map(|reason| reason.text.clone()).unwrap_or_default();
-            let first = link.mend.first().map(|way| (&way.action, way.minutes));
-            let first = first.or_else(|| link.settle.first().map(|check| (&check.check, check.minutes)));
-            if let Some((action, minutes)) = first {
-                let more = format!(" {action} ({})", super::link::minutes(minutes));
-                words.push_str(&more);
-            }
+            words.push_str(&first_thing(link));
             table.row(&[&link.transmitter, &link.receiver, link.verdict, link.can_pair, &words]);
         }
         table.write(out)?;
@@ -119,6 +115,24 @@ fn show(session: &mut Session, answer: &Answer) -> anyhow::Result<()> {
     out.gap()?;
     out.line("Nothing was stored.")?;
     Ok(())
+}
+
+/// The first thing to do about a link: a look where it isn't known, a mend where it is
+/// blocked, and nothing where no mend helps, since no look would either.
+fn first_thing(link: &Link) -> String {
+    let (text, minutes, breaks) = if link.verdict == Verdict::Blocked.word() {
+        if !stuck(link).is_empty() {
+            return String::new();
+        }
+        let whole = link.mend.iter().find(|way| way.after != Verdict::Blocked.word());
+        let Some(way) = whole.or(link.mend.first()) else { return String::new() };
+        (&way.action, way.minutes, way.breaks.len())
+    } else {
+        let Some(check) = link.settle.first() else { return String::new() };
+        (&check.check, check.minutes, 0)
+    };
+    let breaks = if breaks == 0 { String::new() } else { format!("; breaks {breaks}") };
+    format!(" {text} ({}{breaks})", super::link::minutes(minutes))
 }
 
 struct Supposed<'a> {
@@ -157,7 +171,7 @@ impl Supposed<'_> {
             bail!("write a device, a fact and a value, such as 'R1 model_id 7'");
         };
         let (device, part) = named::with_part(&self.after, name)?;
-        let field: Field = fact.replace('-', "_").to_lowercase().parse()?;
+        let field = named::fact(fact)?;
         let blank = Device::new(device);
         let known = self.after.device(device).unwrap_or(&blank);
         let label = view::card(known).label();

@@ -427,7 +427,8 @@ pub fn reading_from(workshop: &mut Workshop, device: DeviceId, form: &Form) -> R
     if scene.device(device).is_none() {
         return Err(WebError::Missing("There is no such device in this workshop.".to_owned()).into());
     }
-    let value = if form.get("unknown") == Some("1") {
+    let unsaid = field == Field::Secret && form.get("secret_is") == Some("unknown");
+    let value = if unsaid || form.get("unknown") == Some("1") {
         Value::Unknown
     } else {
         match field {
@@ -565,24 +566,33 @@ fn event_of(
             }
             Ok((one(Body::Note { text }), "Noted."))
         }
-        "same-as" | "parted" => {
+        "parted" => {
+            // By its own id: under any other name a joined device is the one it is joined to.
+            let other: DeviceId =
+                form.filled("other").unwrap_or_default().parse().map_err(|_| {
+                    wrong("other", "Name the device to part by its id; the history names both.")
+                })?;
+            let group = scene.register.group(id);
+            if group.len() < 2 || !group.contains(&other) {
+                return Err(wrong("other", "The two are not joined."));
+            }
+            // From each that it is joined with, for it may be joined through a third.
+            let parted = |from: DeviceId| Draft { seen, subject: from, body: Body::Parted { other } };
+            let drafts = group.into_iter().filter(|one| *one != other).map(parted).collect();
+            Ok((drafts, "The two are parted again."))
+        }
+        "same-as" => {
             let other = fleet::find(scene, form.filled("other").unwrap_or_default(), None)
                 .or_else(|error| form.get("other").and_then(|id| id.parse().ok()).ok_or(error))
                 .map_err(|error| wrong("other", not_found(&error)))?;
-            if action == "same-as" {
-                if other == id {
-                    return Err(wrong("other", "That is this very device."));
-                }
-                let sort = |id| scene.device(id).and_then(|device| device.sort);
-                if sort(other) != sort(id) {
-                    return Err(wrong(
-                        "other",
-                        "The two are of different sorts, so they can't be one device.",
-                    ));
-                }
-                return Ok((one(Body::SameAs { other }), "The two are one device from now on."));
+            if other == scene.register.canonical(id) {
+                return Err(wrong("other", "That is this very device."));
             }
-            Ok((one(Body::Parted { other }), "The two are parted again."))
+            let sort = |id| scene.device(id).and_then(|device| device.sort);
+            if sort(other) != sort(id) {
+                return Err(wrong("other", "The two are of different sorts, so they can't be one device."));
+            }
+            Ok((one(Body::SameAs { other }), "The two are one device from now on."))
         }
         _ => Err(WebError::Missing("There is no page at this address.".to_owned()).into()),
     }

@@ -242,6 +242,10 @@ fn pair(transmitter: &str, receiver: &str) -> Result<(DeviceId, DeviceId), WebEr
     Ok((id(transmitter)?, id(receiver)?))
 }
 
+fn no_link() -> WebError {
+    WebError::Missing("There is no link between these two: one must be a transmitter and one a receiver that the workshop still has.".to_owned())
+}
+
 fn link_page(
     asked: &Asked,
     workshop: &Workshop,
@@ -250,9 +254,7 @@ fn link_page(
 ) -> Result<pages::Markup, WebError> {
     let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
     let scene = Scene::new(&register);
-    let link = fleet.link(&scene, ids.0, ids.1).ok_or_else(|| {
-        WebError::Missing("There is no link between these two: one must be a transmitter and one a receiver that the workshop still has.".to_owned())
-    })?;
+    let link = fleet.link(&scene, ids.0, ids.1).ok_or_else(no_link)?;
     let (Some(transmitter), Some(receiver)) =
         (fleet.transmitter(link.transmitter.id), fleet.receiver(link.receiver.id))
     else {
@@ -295,7 +297,7 @@ pub async fn mend(
             let here = format!("/link/{}/{}", ids.0, ids.1);
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
-            let link = fleet.link(&scene, ids.0, ids.1).ok_or(WebError::Inside)?;
+            let link = fleet.link(&scene, ids.0, ids.1).ok_or_else(no_link)?;
             let (Some(t), Some(r)) = (fleet.transmitter(link.transmitter.id), fleet.receiver(link.receiver.id)) else {
                 return Err(WebError::Inside);
             };

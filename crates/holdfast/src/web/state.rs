@@ -245,13 +245,16 @@ impl Form {
         self.0.iter().filter(|(have, _)| have == name).map(|(_, value)| value.as_str()).collect()
     }
 
-    /// What to show again when something was wrong; a typed secret is left out.
+    /// What to show again when something was wrong; what may be a secret is left out,
+    /// whatever else was chosen beside it.
     pub fn typed(&self, form: &str, errors: Vec<(String, String)>) -> Typed {
-        let secret = self.get("secret_is") == Some("typed");
+        let refused = !errors.is_empty();
+        let secret = self.get("secret_is").is_some() || (refused && self.get("field") == Some("secret"));
         let values = self
             .0
             .iter()
             .filter(|(name, _)| name != "token" && name != "form" && !(secret && name == "value"))
+            .filter(|(name, _)| !(refused && name == "secret"))
             .cloned()
             .collect();
         Typed { form: form.to_owned(), values, errors }

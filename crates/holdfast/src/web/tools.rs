@@ -80,6 +80,10 @@ pub async fn what_if(asked: Asked) -> Response {
         .await
 }
 
+/// What was typed may be a secret, so it is not quoted.
+const NO_SECRETS: &str = "no device is called so. Name the device whose secret it would be the same as, or write \
+                          blank; the secret itself is never typed here";
+
 type Supposed = Result<(Vec<Change>, String), (&'static str, String)>;
 
 fn changed(scene: &Scene, form: &Form) -> Supposed {
@@ -112,7 +116,7 @@ fn changed(scene: &Scene, form: &Form) -> Supposed {
         }
         _ => values::parse(scene, device, &part, field, typed),
     }
-    .map_err(|says| ("value", says))?;
+    .map_err(|says| ("value", if field == Field::Secret { NO_SECRETS.to_owned() } else { says }))?;
     let card = view::card(known);
     let sentence = format!("{}: {} becomes {}.", card.full(), field.label(), typed.trim());
     Ok((vec![Change::Set { device, part, field, value }], sentence))
@@ -165,7 +169,8 @@ fn bought(scene: &Scene, form: &Form) -> Supposed {
             }
             _ => typed.to_owned(),
         };
-        let value = values::parse(&fresh, device, part, field, &words).map_err(|says| (name, says))?;
+        let value = values::parse(&fresh, device, part, field, &words)
+            .map_err(|says| (name, if field == Field::Secret { NO_SECRETS.to_owned() } else { says }))?;
         suppose(&mut fresh, part, field, value);
         said.push(format!("{} {words}", field.label()));
     }
@@ -441,7 +446,10 @@ pub async fn ids(asked: Asked) -> Response {
                         energises: if matches!(step.part, Part::Memory(_)) {
                             vec![Energised::Transmitter]
                         } else {
-                            vec![Energised::Receiver, Energised::Transmitter]
+                            fleet.receiver(step.device.id).map_or_else(
+                                || vec![Energised::Receiver, Energised::Transmitter],
+                                |view| mend::both_on(view).to_vec(),
+                            )
                         },
                         caution: None,
                         changes: vec![step.change],

@@ -205,9 +205,11 @@ fn wrong_entries_are_struck_and_doubles_joined() {
 fn a_told_never_overrides_a_seen() {
     let bench = Bench::new();
     bench.pair();
-    bench.ok(&["record", "R1", "firmware", "3.0", "--how", "told"]);
+    let told = bench.ok(&["record", "R1", "firmware", "3.0", "--how", "told"]);
+    assert!(told.contains("only noted") && told.contains("(seen)"), "{told}");
     assert_eq!(text(&first(&bench), "verdict"), "links");
-    bench.ok(&["record", "R1", "firmware", "3.0"]);
+    let told = bench.ok(&["record", "R1", "firmware", "3.0"]);
+    assert!(!told.contains("only noted"), "{told}");
     assert_eq!(text(&first(&bench), "verdict"), "blocked");
 }
 
@@ -247,4 +249,86 @@ fn every_answer_comes_as_json() {
         bench.json(&args);
     }
     assert_eq!(bench.json(&["--workshop", "demo", "show"])["name"], "Ours");
+}
+
+/// The output as one line, however it was wrapped.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn what_no_mend_lifts_is_said_and_no_look_is_proposed_for_it() {
+    let bench = Bench::new();
+    bench.pair();
+    bench.ok(&[
+        "add",
+        "receiver",
+        "R2",
+        "family=Whimbrel",
+        "band=868 MHz",
+        "region=EU",
+        "firmware=3.0",
+        "secret=blank",
+        "model_id=7",
+    ]);
+    let told = flat(&bench.ok(&["link", "T1", "R2"]));
+    assert!(told.contains("can't be made to link: no way lifts the block by band."), "{told}");
+    assert!(!told.contains("To mend it"), "{told}");
+    // Whether its model ID fits is not known, but a look at it is of no use.
+    let new = "receiver N1 family=Whimbrel band='868 MHz' firmware=4.0";
+    let told = flat(&bench.ok(&["whatif", "--new", new]));
+    assert!(told.contains("can't hear each other.") && !told.contains("Look "), "{told}");
+    // Where looking does settle it, it is proposed.
+    let new = "receiver N1 family=Whimbrel band='2.4 GHz' firmware=4.0";
+    let told = flat(&bench.ok(&["whatif", "--new", new]));
+    assert!(told.contains("Look "), "{told}");
+}
+
+#[test]
+fn a_spare_of_which_something_is_not_known_fits_maybe() {
+    let bench = Bench::new();
+    bench.pair();
+    bench.ok(&["add", "receiver", "R2", "state=shelf"]);
+    let told = flat(&bench.ok(&["spares", "A1"]));
+    assert!(told.contains("0 of 1 ways") && told.contains("1 more may"), "{told}");
+    assert!(told.contains("R2 T1 maybe"), "{told}");
+    let sure = ["family=Whimbrel", "band=2.4 GHz", "region=EU", "firmware=4.1", "secret=blank", "model_id=7"];
+    bench.ok(&[&["add", "receiver", "R3", "state=shelf", "partners=none"][..], &sure].concat());
+    let told = flat(&bench.ok(&["spares", "A1"]));
+    assert!(told.contains("1 of 2 ways") && told.contains("R3 T1 yes"), "{told}");
+}
+
+#[test]
+fn facts_go_by_the_names_of_lists_and_a_strange_family_is_pointed_out() {
+    let bench = Bench::new();
+    bench.pair();
+    bench.ok(&["record", "R1", "paired_with", "only T1"]);
+    let told = flat(&bench.ok(&["record", "R1", "family", "Whimbral"]));
+    assert!(told.contains("no family file for Whimbral"), "{told}");
+    let told = flat(&bench.ok(&["record", "R1", "family", "whimbrel"]));
+    assert!(!told.contains("no family file"), "{told}");
+    let told = flat(&bench.ok(&["add", "receiver", "R5", "family=Whimbral"]));
+    assert!(told.contains("no family file for Whimbral"), "{told}");
+}
+
+#[test]
+fn a_flash_that_wipes_the_pairing_says_which_links_it_ended() {
+    let bench = Bench::new();
+    bench.write(
+        "wiping.toml",
+        holdfast::workshop::shipped_family("whimbrel.toml")
+            .unwrap()
+            .replace("name = \"Whimbrel\"", "name = \"Wiping\""),
+    );
+    let family = std::fs::read_to_string(bench.path("wiping.toml")).unwrap();
+    let wipes: Vec<&str> = family.lines().filter(|line| line.starts_with("wipes")).collect();
+    let wiping = wipes.iter().fold(family.clone(), |text, line| text.replace(line, "wipes = [\"partners\"]"));
+    bench.write("wiping.toml", wiping);
+    bench.ok(&["families", "add", "wiping.toml"]);
+    let facts = ["family=Wiping", "band=2.4 GHz", "region=EU", "firmware=4.1", "secret=blank"];
+    bench.ok(&[&["add", "transmitter", "T1"][..], &facts].concat());
+    bench.ok(&[&["add", "receiver", "R1", "model_id=off"][..], &facts].concat());
+    assert!(bench.ok(&["pair", "R1", "T1"]).contains("T1 with R1: links now"));
+    let told = bench.ok(&["flash", "R1", "4.2"]);
+    assert!(told.contains("T1 with R1: blocked now (links before)."), "{told}");
 }

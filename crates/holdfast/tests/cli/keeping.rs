@@ -95,8 +95,8 @@ fn damage_is_found_and_nothing_is_lost() {
     bench.write("cut.holdfast", &bytes[..bytes.len() / 2]);
     bench.write("noise.holdfast", vec![7; 9000]);
     for file in ["cut.holdfast", "noise.holdfast"] {
-        let code = bench.run(&["--workshop", file, "verify"]).code;
-        assert!(code == 1 || code == 3, "{file}: {code}");
+        let ran = bench.run(&["--workshop", file, "verify"]).is(3);
+        assert!(ran.out.contains("Wrong: ") && ran.out.contains("damaged"), "{file}: {}", ran.out);
         bench.run(&["restore", file, "--over"]).is(1);
         assert_ne!(bench.run(&["--workshop", file, "add", "receiver", "R5"]).code, 0, "{file}");
     }

@@ -72,12 +72,12 @@ fn what_a_file_is_shows_from_its_content() {
     bench.write("a.txt", holdfast::workshop::shipped_family("plover.toml").unwrap());
     assert!(bench.ok(&["import", "a.txt"]).contains("Plover"));
     bench.write("b.txt", "schema = 1\n[[receiver]]\ncode = \"R1\"\n");
-    assert!(bench.ok(&["import", "b.txt"]).contains("1 devices added"));
+    assert!(bench.ok(&["import", "b.txt"]).contains("1 device added"));
     bench.ok(&["export", "c.txt", "--as", "jsonl"]);
     assert!(bench.ok(&["import", "c.txt"]).contains("here already"));
     // From a pipe.
     let ran = bench.run_with(&["import", "-", "--sort", "receiver"], b"code,name\nR7,Swift\n").is(0);
-    assert!(ran.out.contains("1 devices added"), "{}", ran.out);
+    assert!(ran.out.contains("1 device added"), "{}", ran.out);
     bench.write("empty.csv", "");
     assert!(bench.fails(&["import", "empty.csv"]).contains("is empty"));
     bench.run(&["import", "b.txt", "--map", "x=y"]).is(1);
@@ -98,4 +98,31 @@ fn a_family_problem_names_file_line_and_key() {
         bench.write(name, text);
         bench.ok(&["families", "check", name]);
     }
+}
+
+#[test]
+fn a_list_without_a_header_shows_none_of_its_cells() {
+    let bench = Bench::new();
+    bench.write("bare.csv", "T1;transmitter;Whimbrel;CANARYbare\nR1;receiver;Whimbrel;CANARYbare\n");
+    let all: &[&[&str]] = &[&[], &["--map", "Nr=code"], &["--sort", "receiver"], &["--json"]];
+    for more in all {
+        let ran = bench.run(&import("bare.csv", more)).is(1);
+        assert!(!ran.out.contains("CANARY") && !ran.err.contains("CANARY"), "{} {}", ran.out, ran.err);
+        assert!(ran.err.contains("first row must hold the names"), "{}", ran.err);
+    }
+}
+
+#[test]
+fn bad_rows_come_in_the_order_of_the_list() {
+    let bench = Bench::new();
+    bench.families();
+    // The one can't be taken for what the family says, the other can't be read at all.
+    bench.write(
+        "list.csv",
+        "Code;Sort;Family;Band;Seen\nR1;receiver;Whimbrel;35 MHz;\nR2;receiver;Whimbrel;;05/06/2026\n",
+    );
+    let look = bench.json(&["import", "list.csv", "--dry-run"]);
+    let rows: Vec<u64> =
+        look["bad_rows"].as_array().unwrap().iter().map(|bad| bad["row"].as_u64().unwrap()).collect();
+    assert_eq!(rows, [2, 3]);
 }

@@ -149,9 +149,9 @@ impl Report {
     pub fn done(&self) -> String {
         let settings = match self.settings.len() {
             0 => String::new(),
-            count => format!(", {count} settings changed"),
+            count => format!(", {} changed", counted(count, "setting")),
         };
-        format!("Imported: {} devices added, {} changed{settings}.", self.added, self.changed)
+        format!("Imported: {} added, {} changed{settings}.", counted(self.added, "device"), self.changed)
     }
 
     /// Shows the differences to a person.
@@ -160,8 +160,11 @@ impl Report {
             out.line(note)?;
         }
         out.line(&format!(
-            "{} devices are new, {} change, {} are here just so; {} rows can't be taken.",
-            self.added, self.changed, self.unchanged, self.bad
+            "{} new, {} changed, {} here just so; {} can't be taken.",
+            counted(self.added, "device"),
+            self.changed,
+            self.unchanged,
+            counted(self.bad, "row")
         ))?;
         for family in &self.families {
             out.indented(2, &format!("family {family}: its file comes along"))?;
@@ -188,6 +191,11 @@ impl Report {
         }
         Ok(())
     }
+}
+
+/// `1 device`, `2 devices`.
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 impl Difference {

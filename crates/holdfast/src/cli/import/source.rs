@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use intake::csv::mapping::guess;
-use intake::csv::{Header, Job, LARGEST_FILE_BYTES, Mapping, Options, Target};
+use intake::csv::{Column, Header, Job, LARGEST_FILE_BYTES, Mapping, Options, Target};
 use intake::inventory::{BadRow, Origin};
 use register::entry::{Body, Stamp};
 use register::family::{Family, read};
@@ -184,17 +184,12 @@ pub fn list(workshop: &Workshop, source: Source, args: &args::Import) -> anyhow:
         mapping.rows = Some(sort.sort());
     }
     let mut notes = Vec::new();
-    let unread: Vec<&str> = header
-        .columns
-        .iter()
-        .filter(|column| column.filled > 0)
-        .filter(|column| !mapping.columns.iter().any(|(name, _)| *name == column.name))
-        .map(|column| column.name.as_str())
-        .collect();
+    let is_unread =
+        |column: &Column| column.filled > 0 && !mapping.columns.iter().any(|(name, _)| *name == column.name);
+    let unread = spoken(&header, &mapping, is_unread);
     if !unread.is_empty() {
         notes.push(format!(
-            "Not read, since it isn't known what they hold: {}. Say it with --map \"COLUMN=FACT\".",
-            unread.join(", ")
+            "Not read, since it isn't known what they hold: {unread}. Say it with --map \"COLUMN=FACT\"."
         ));
     }
     let understood: Vec<String> = mapping
@@ -208,7 +203,7 @@ pub fn list(workshop: &Workshop, source: Source, args: &args::Import) -> anyhow:
         format!(
             "{} can't be read by its columns ({}); say what they hold with --map \"COLUMN=FACT\" and --sort",
             source.path.display(),
-            header.columns.iter().map(|column| column.name.as_str()).collect::<Vec<_>>().join(", ")
+            spoken(&header, &mapping, |_| true)
         )
     })?;
     let is_long = header.rows > PIECE;
@@ -235,6 +230,29 @@ pub fn list(workshop: &Workshop, source: Source, args: &args::Import) -> anyhow:
     })
 }
 
+/// Columns by their names. Where hardly a name is understood, the first row may be no
+/// header but a device, with its secret in it: then only their places are told.
+fn spoken(header: &Header, mapping: &Mapping, which: impl Fn(&Column) -> bool) -> String {
+    let is_header = mapping.columns.len() > 1;
+    let names: Vec<String> = header
+        .columns
+        .iter()
+        .enumerate()
+        .filter(|(_, column)| which(column))
+        .map(
+            |(at, column)| {
+                if is_header { format!("`{}`", column.name) } else { format!("column {}", at + 1) }
+            },
+        )
+        .collect();
+    let doubt = if is_header || names.is_empty() {
+        ""
+    } else {
+        "; the first row must hold the names of the columns, and isn't shown, as it may hold a secret"
+    };
+    format!("{}{doubt}", names.join(", "))
+}
+
 fn remembered(workshop: &Workshop, header: &Header) -> anyhow::Result<Option<Mapping>> {
     let Some(digest) = workshop.register().mapping(&header.signature()) else { return Ok(None) };
     let text = workshop.store.file(digest)?.and_then(|bytes| String::from_utf8(bytes).ok());
@@ -252,8 +270,7 @@ fn map(mapping: &mut Mapping, header: &Header, stated: &str) -> anyhow::Result<(
     };
     let lower = column.to_lowercase();
     let Some(found) = header.columns.iter().find(|one| one.name.to_lowercase() == lower) else {
-        let names: Vec<&str> = header.columns.iter().map(|column| column.name.as_str()).collect();
-        bail!("--map: the list has no such column; it has {}", names.join(", "));
+        bail!("--map: the list has no such column; it has {}", spoken(header, mapping, |_| true));
     };
     // One column for one thing: what was said prevails over what was guessed.
     mapping
