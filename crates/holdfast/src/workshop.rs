@@ -177,7 +177,7 @@ impl Workshop {
 
     /// The workshop's name.
     pub fn name(&self) -> &str {
-        self.register.setting("name").unwrap_or("Workshop")
+        workshop_name(&self.register)
     }
 
     fn rebuild(&mut self) -> Result<(), WorkshopError> {
@@ -364,6 +364,11 @@ impl Workshop {
         let body = Body::Setting { key: key.to_owned(), value: value.map(str::to_owned) };
         self.record(&[Draft { seen: now(), subject: DeviceId::WORKSHOP, body }], &[]).map(|_| ())
     }
+}
+
+/// The name that a workshop has given itself.
+pub fn workshop_name(register: &Register) -> &str {
+    register.setting("name").unwrap_or("Workshop")
 }
 
 /// The text of a starter or demo family file by its file name.

@@ -135,6 +135,8 @@ pub fn checks(
                     format!("Look at the link secret of {name} and type it once, or note that it is blank."),
                 );
             }),
+            // Where the ends can't pair, no lamp shows whether they are paired.
+            Rule::Pairing if link.answer(crate::rule::Question::CanPair) == crate::rule::Answer::No => {}
             Rule::Pairing => add("check.pairing", rule, fact(&ends.r.end, Field::Partners), {
                 // A link that comes up brings an aircraft's motor to life.
                 let first = if receiver.fitted_in().is_some() {

@@ -19,7 +19,7 @@ pub struct Touched {
     pub transmitter: Card,
     /// The receiver.
     pub receiver: Card,
-    /// The aircraft it is in, after the change.
+    /// The aircraft it is in after the change, else the one it was in.
     pub aircraft: Option<Card>,
     /// The verdict before; `None` when the pair didn't exist.
     pub before: Option<Verdict>,
@@ -27,12 +27,15 @@ pub struct Touched {
     pub after: Option<Verdict>,
     /// Whether the link is meant to hold, before or after.
     pub wanted: bool,
+    /// Whether it held, was meant to, and no longer is: its receiver is taken out of the
+    /// aircraft, or the memory for it is gone.
+    pub given_up: bool,
 }
 
 impl Touched {
-    /// Whether the link held and no longer does.
+    /// Whether the link held and no longer does, or no longer serves.
     pub fn broken(&self) -> bool {
-        self.before == Some(Verdict::Links) && self.after != Some(Verdict::Links)
+        self.given_up || (self.before == Some(Verdict::Links) && self.after != Some(Verdict::Links))
     }
 
     /// Whether the link didn't hold and now does.
@@ -121,17 +124,24 @@ pub fn effect_on(scope: Scope, scene: &Scene, fleet: &Fleet, after: &Scene) -> E
             pair.map(|(transmitter, receiver)| verdict::quick(transmitter, receiver))
         };
         let (was, is) = (judged(before), judged(now));
-        if was == is {
+        let meant = |pair: Option<(&TransmitterView, &ReceiverView)>| {
+            pair.is_some_and(|(transmitter, receiver)| verdict::wanted(transmitter, receiver))
+        };
+        // A receiver taken out of its aircraft may link as before, to no use.
+        let given_up = was == Some(Verdict::Links) && meant(before) && !meant(now);
+        if was == is && !given_up {
             return;
         }
         let Some((transmitter, receiver)) = now.or(before) else { return };
+        let was_in = before.and_then(|(_, receiver)| receiver.fitted_in());
         touched.push(Touched {
             transmitter: transmitter.card.clone(),
             receiver: receiver.card.clone(),
-            aircraft: receiver.fitted_in().and_then(|id| after.device(id)).map(view::card),
+            aircraft: receiver.fitted_in().or(was_in).and_then(|id| after.device(id)).map(view::card),
             before: was,
             after: is,
             wanted: is_wanted(),
+            given_up,
         });
     };
     let new_receivers: Vec<(DeviceId, Option<ReceiverView>)> =

@@ -366,8 +366,8 @@ fn unknown_text(what: &str, tn: &str, a: &Shown, rn: &str, b: &Shown) -> String 
         return format!("Readings of {first} disagree on {what}: look again.");
     }
     match missing.as_slice() {
-        [one] => format!("Not known {what}: {one} was never looked at."),
-        [_, _] => format!("Not known {what}: neither {tn} nor {rn} was looked at."),
+        [one] => format!("Not known {what}: look at {one}."),
+        [_, _] => format!("Not known {what}: look at {tn} and {rn}."),
         _ => format!("Can't be told from {} and {} {what}.", a.text, b.text),
     }
 }

@@ -92,6 +92,18 @@ fn what_if_tells_what_breaks_and_what_is_repaired() {
 }
 
 #[test]
+fn a_receiver_taken_out_of_its_aircraft_is_a_break() {
+    let w = club();
+    let register = w.register();
+    let scene = Scene::new(&register);
+    let fleet = Fleet::of(&scene);
+    let out = Change::Set { device: id(201), part: Part::Whole, field: Field::Aircraft, value: Value::None };
+    let effect = effect::what_if(&scene, &fleet, &[out], LATER);
+    let broken: Vec<String> = effect.breaks().map(effect::Touched::text).collect();
+    assert_eq!(broken, ["T1 with R1 in A1"]);
+}
+
+#[test]
 fn a_device_not_yet_bought_is_tried_out() {
     let w = club();
     let register = w.register();

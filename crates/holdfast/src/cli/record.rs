@@ -372,6 +372,8 @@ pub fn parted(session: &mut Session, one: &str, other: &str) -> anyhow::Result<(
     if a == b || register.canonical(a) != register.canonical(b) {
         bail!("{a} and {b} are not joined");
     }
-    let draft = Draft { seen: now(), subject: a, body: Body::Parted { other: b } };
-    write(session, &mut workshop, &[draft], &format!("Parted: {a} and {b} are two devices."))
+    // From each that it is joined with, for it may be joined through a third.
+    let parted = |from| Draft { seen: now(), subject: from, body: Body::Parted { other: b } };
+    let drafts: Vec<Draft> = register.group(a).into_iter().filter(|one| *one != b).map(parted).collect();
+    write(session, &mut workshop, &drafts, &format!("Parted: {a} and {b} are two devices."))
 }

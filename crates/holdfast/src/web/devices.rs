@@ -168,7 +168,7 @@ async fn list(asked: Asked, sort: Sort) -> Response {
                 .cloned()
                 .collect();
             let sheet = DevicesSheet { sort, lines, total, page, per_page: PER_PAGE, gone };
-            Ok(html(pages::devices::page(&asked.site(Some(workshop)), &sheet)))
+            Ok(html(pages::devices::page(&asked.site(Some(workshop.name())), &sheet)))
         })
         .await
 }
@@ -250,7 +250,7 @@ fn device_page(
         .zip(asked.get("field").and_then(|field| field.parse().ok()));
     let edit = edit.map(|(part, field)| Edit { part, field });
     let sheet = DeviceSheet { links: &links, links_total, log, log_goes_on, edit };
-    Ok(pages::device::page(&asked.site(Some(workshop)), &scene, &fleet, device, &sheet, typed))
+    Ok(pages::device::page(&asked.site(Some(workshop.name())), &scene, &fleet, device, &sheet, typed))
 }
 
 /// `/device/{id}`.
@@ -272,7 +272,7 @@ pub async fn new(asked: Asked) -> Response {
 
 fn new_page(asked: &Asked, workshop: &Workshop, sort: Sort, typed: &Typed) -> pages::Markup {
     let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
-    pages::device::new(&asked.site(Some(workshop)), &Scene::new(&register), &fleet, sort, typed)
+    pages::device::new(&asked.site(Some(workshop.name())), &Scene::new(&register), &fleet, sort, typed)
 }
 
 /// `POST /device/new`.

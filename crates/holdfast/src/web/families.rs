@@ -42,7 +42,7 @@ pub async fn list(asked: Asked) -> Response {
                 .filter(|name| register.family(name).is_none())
                 .collect();
             missing.sort();
-            Ok(html(pages::family::list(&asked.site(Some(workshop)), &register, &missing)))
+            Ok(html(pages::family::list(&asked.site(Some(workshop.name())), &register, &missing)))
         })
         .await
 }
@@ -77,7 +77,7 @@ pub async fn one(asked: Asked, Path(name): Path<String>) -> Response {
             let family = register.family(&name).cloned();
             let sheet =
                 FamilySheet { name: &name, family: family.as_deref(), problems: &problems, users: &users };
-            Ok(html(pages::family::page(&asked.site(Some(workshop)), &sheet)))
+            Ok(html(pages::family::page(&asked.site(Some(workshop.name())), &sheet)))
         })
         .await
 }
@@ -103,7 +103,7 @@ fn starters() -> Vec<&'static str> {
 }
 
 fn form_page(asked: &Asked, workshop: &Workshop, typed: &Typed) -> pages::Markup {
-    pages::family_form::page(&asked.site(Some(workshop)), &starters(), typed)
+    pages::family_form::page(&asked.site(Some(workshop.name())), &starters(), typed)
 }
 
 /// `/family/new`.

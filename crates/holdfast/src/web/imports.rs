@@ -63,7 +63,9 @@ struct Ready {
 /// `/import`.
 pub async fn upload(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| Ok(html(pages::import::upload(&asked.site(Some(workshop)), &Typed::none()))))
+        .with(|asked, workshop| {
+            Ok(html(pages::import::upload(&asked.site(Some(workshop.name())), &Typed::none())))
+        })
         .await
 }
 
@@ -111,7 +113,7 @@ fn refused(asked: &Asked, workshop: &Workshop, says: &str) -> Response {
         values: Vec::new(),
         errors: vec![("file".to_owned(), says.to_owned())],
     };
-    html_wrong(pages::import::upload(&asked.site(Some(workshop)), &typed))
+    html_wrong(pages::import::upload(&asked.site(Some(workshop.name())), &typed))
 }
 
 /// What a file is, by what is in it.
@@ -269,7 +271,7 @@ pub async fn look(asked: Asked, Path(key): Path<String>) -> Response {
         .with(move |asked, workshop| {
             let job = job(asked, &key)?;
             let job = lock(&job);
-            let site = asked.site(Some(workshop));
+            let site = asked.site(Some(workshop.name()));
             match &job.stage {
                 Stage::Mapping { .. } => Ok(Redirect::to(&format!("/import/{key}/mapping")).into_response()),
                 Stage::Reading { done, total } => {
@@ -481,9 +483,11 @@ pub async fn mapping(asked: Asked, Path(key): Path<String>) -> Response {
             let job = job(asked, &key)?;
             let sheet = mapping_sheet(&key, &lock(&job));
             match sheet {
-                Some(sheet) => {
-                    Ok(html(pages::import::mapping(&asked.site(Some(workshop)), &sheet, &Typed::none())))
-                }
+                Some(sheet) => Ok(html(pages::import::mapping(
+                    &asked.site(Some(workshop.name())),
+                    &sheet,
+                    &Typed::none(),
+                ))),
                 None => Ok(Redirect::to(&format!("/import/{key}")).into_response()),
             }
         })
@@ -523,7 +527,7 @@ pub async fn map(asked: Asked, Path(key): Path<String>, form: Form) -> Response 
                     let typed = form.typed("mapping", vec![(String::new(), says)]);
                     let Some(sheet) = sheet else { return Err(WebError::Inside) };
                     return Ok(html_wrong(pages::import::mapping(
-                        &asked.site(Some(workshop)),
+                        &asked.site(Some(workshop.name())),
                         &sheet,
                         &typed,
                     )));
@@ -611,7 +615,7 @@ pub async fn apply(asked: Asked, Path(key): Path<String>, form: Form) -> Respons
 
 /// `/export`.
 pub async fn exports(asked: Asked) -> Response {
-    asked.with(|asked, workshop| Ok(html(pages::export::page(&asked.site(Some(workshop)))))).await
+    asked.with(|asked, workshop| Ok(html(pages::export::page(&asked.site(Some(workshop.name())))))).await
 }
 
 /// `/export/logbook.jsonl`, `/export/workshop.toml`, `/export/list.csv`.

@@ -17,8 +17,8 @@ use register::{check, mend as mends, plan, today as todays, view};
 
 use super::devices::{self, reading_from};
 use super::error::WebError;
-use super::state::{Asked, Form, html, html_wrong};
-use crate::workshop::{Workshop, now};
+use super::state::{Asked, Form, View, html, html_wrong};
+use crate::workshop::now;
 
 /// How many links a page of the list holds.
 const PER_PAGE: usize = 50;
@@ -31,11 +31,11 @@ const CORDS: usize = 2_000;
 /// `/`.
 pub async fn today(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let answer = todays::today(&scene, &fleet, now());
-            Ok(html(pages::today::page(&asked.site(Some(workshop)), &answer)))
+            Ok(html(pages::today::page(&asked.site(Some(workshop.name())), &answer)))
         })
         .await
 }
@@ -59,12 +59,12 @@ pub fn wanted_links(scene: &Scene, fleet: &Fleet, all: bool) -> Vec<Link> {
 /// `/cords`.
 pub async fn cords(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let all = asked.get("all").is_some();
             let cords: Vec<Cord> = wanted_links(&scene, &fleet, all).iter().map(Cord::of).collect();
-            Ok(html(pages::cords::page(&asked.site(Some(workshop)), &cords, all)))
+            Ok(html(pages::cords::page(&asked.site(Some(workshop.name())), &cords, all)))
         })
         .await
 }
@@ -129,7 +129,7 @@ fn filtered(asked: &Asked, scene: &Scene, fleet: &Fleet) -> Filtered {
     Filtered { query, filter, typed }
 }
 
-fn family_names(workshop: &Workshop) -> Vec<String> {
+fn family_names(workshop: &View) -> Vec<String> {
     let mut names: Vec<String> = workshop
         .register()
         .families()
@@ -144,7 +144,7 @@ fn family_names(workshop: &Workshop) -> Vec<String> {
 /// `/links`.
 pub async fn list(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let Filtered { query, filter, typed } = filtered(asked, &scene, &fleet);
@@ -169,7 +169,7 @@ pub async fn list(asked: Asked) -> Response {
                 per_page: PER_PAGE as u64,
                 families: tally.families().into_iter().map(str::to_owned).collect(),
             };
-            Ok(html(pages::links::page(&asked.site(Some(workshop)), &sheet, &typed)))
+            Ok(html(pages::links::page(&asked.site(Some(workshop.name())), &sheet, &typed)))
         })
         .await
 }
@@ -177,7 +177,7 @@ pub async fn list(asked: Asked) -> Response {
 /// `/matrix`.
 pub async fn matrix(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let Filtered { query, filter, typed } = filtered(asked, &scene, &fleet);
@@ -231,7 +231,7 @@ pub async fn matrix(asked: Asked) -> Response {
                 per_page: MATRIX_ROWS,
                 families: family_names(workshop),
             };
-            Ok(html(pages::links::matrix(&asked.site(Some(workshop)), &sheet, &typed)))
+            Ok(html(pages::links::matrix(&asked.site(Some(workshop.name())), &sheet, &typed)))
         })
         .await
 }
@@ -248,7 +248,7 @@ fn no_link() -> WebError {
 
 fn link_page(
     asked: &Asked,
-    workshop: &Workshop,
+    workshop: &View,
     ids: (DeviceId, DeviceId),
     typed: &Typed,
 ) -> Result<pages::Markup, WebError> {
@@ -272,13 +272,13 @@ fn link_page(
         plan: way.as_ref().map(|(plan, _)| plan),
         family: family.as_deref(),
     };
-    Ok(pages::link::page(&asked.site(Some(workshop)), &scene, &fleet, &sheet, typed))
+    Ok(pages::link::page(&asked.site(Some(workshop.name())), &scene, &fleet, &sheet, typed))
 }
 
 /// `/link/{transmitter}/{receiver}`.
 pub async fn one(asked: Asked, Path((transmitter, receiver)): Path<(String, String)>) -> Response {
     asked
-        .with(move |asked, workshop| {
+        .view(move |asked, workshop| {
             let ids = pair(&transmitter, &receiver)?;
             link_page(asked, workshop, ids, &Typed::none()).map(html)
         })
@@ -349,7 +349,7 @@ pub async fn check(
                 Err(devices::Refused::Field(name, says)) => {
                     let key = form.get("form").unwrap_or("check").to_owned();
                     let typed = form.typed(&key, vec![(name, says)]);
-                    link_page(asked, workshop, ids, &typed).map(html_wrong)
+                    link_page(asked, &View::of(workshop), ids, &typed).map(html_wrong)
                 }
                 Err(devices::Refused::Web(error)) => Err(error),
             }

@@ -149,7 +149,7 @@ pub async fn open(app: &Arc<App>, at: SocketAddr) -> anyhow::Result<()> {
 pub async fn page(asked: Asked) -> Response {
     asked
         .with(|asked, workshop| {
-            let site = asked.site(Some(workshop));
+            let site = asked.site(Some(workshop.name()));
             let sharing = lock(&asked.app.sharing);
             let sheet = SharingSheet {
                 on: sharing.is_on(),

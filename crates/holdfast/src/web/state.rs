@@ -16,7 +16,9 @@ use super::error::{self, WebError};
 use super::guard::Door;
 use super::imports::Job;
 use super::share::Sharing;
-use crate::workshop::{Workshop, now};
+use crate::workshop::{Workshop, now, workshop_name};
+use register::fleet::Fleet;
+use register::register::Register;
 
 /// The state behind both doors.
 pub struct App {
@@ -72,6 +74,34 @@ impl App {
     }
 }
 
+/// What a workshop adds up to at one moment.
+pub struct View {
+    register: Arc<Register>,
+    fleet: Arc<Fleet>,
+}
+
+impl View {
+    /// That of a workshop now.
+    pub fn of(workshop: &Workshop) -> View {
+        View { register: workshop.register().clone(), fleet: workshop.fleet().clone() }
+    }
+
+    /// What the logbook adds up to.
+    pub fn register(&self) -> &Arc<Register> {
+        &self.register
+    }
+
+    /// The fleet, viewed.
+    pub fn fleet(&self) -> &Arc<Fleet> {
+        &self.fleet
+    }
+
+    /// The workshop's name.
+    pub fn name(&self) -> &str {
+        workshop_name(&self.register)
+    }
+}
+
 /// One request: who asks, by which door, for what.
 pub struct Asked {
     /// The state.
@@ -114,10 +144,10 @@ impl Asked {
     }
 
     /// What every page says.
-    pub fn site(&self, workshop: Option<&Workshop>) -> Site {
+    pub fn site(&self, workshop_name: Option<&str>) -> Site {
         let notice = self.get("notice").and_then(|key| lock(&self.app.notices).remove(key));
         Site {
-            workshop_name: workshop.map(|workshop| workshop.name().to_owned()).unwrap_or_default(),
+            workshop_name: workshop_name.unwrap_or_default().to_owned(),
             shared: lock(&self.app.sharing).is_on(),
             is_host: self.door == Door::Loopback,
             form_token: self.app.token.clone(),
@@ -142,6 +172,26 @@ impl Asked {
                     Err(error) => Err(error.into()),
                 }
             };
+            result.unwrap_or_else(|error| error::page(&self, &error))
+        });
+        match done.await {
+            Ok(response) => response,
+            Err(_) => error::plain(StatusCode::INTERNAL_SERVER_ERROR, &WebError::Inside.to_string()),
+        }
+    }
+
+    /// Answers from what the workshop adds up to now. The lock is given back before any
+    /// of it is computed, so that a long answer keeps nobody waiting.
+    pub async fn view<F>(self, work: F) -> Response
+    where
+        F: FnOnce(&Asked, &View) -> Result<Response, WebError> + Send + 'static,
+    {
+        let done = tokio::task::spawn_blocking(move || {
+            let seen = {
+                let mut workshop = lock(&self.app.workshop);
+                workshop.refresh().map(|()| View::of(&workshop))
+            };
+            let result = seen.map_err(WebError::from).and_then(|view| work(&self, &view));
             result.unwrap_or_else(|error| error::page(&self, &error))
         });
         match done.await {

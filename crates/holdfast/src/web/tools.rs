@@ -36,7 +36,7 @@ const LOG: u32 = 100;
 /// `/spares/{aircraft}`.
 pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
     asked
-        .with(move |asked, workshop| {
+        .view(move |asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let id: DeviceId = aircraft.parse().map_err(|_| WebError::no_such("aircraft"))?;
@@ -44,7 +44,7 @@ pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
                 .aircraft(register.canonical(id))
                 .ok_or_else(|| WebError::Missing("There is no such aircraft in this workshop.".to_owned()))?;
             let found = spare::spares(&scene, &fleet, craft.card.id, now());
-            Ok(html(pages::spares::page(&asked.site(Some(workshop)), &craft.card, &found)))
+            Ok(html(pages::spares::page(&asked.site(Some(workshop.name())), &craft.card, &found)))
         })
         .await
 }
@@ -52,10 +52,10 @@ pub async fn spares(asked: Asked, Path(aircraft): Path<String>) -> Response {
 /// `/whatif`: asks by GET, stores nothing.
 pub async fn what_if(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
-            let site = asked.site(Some(workshop));
+            let site = asked.site(Some(workshop.name()));
             let form = Form(asked.query.clone());
             let key = form.get("form").unwrap_or_default().to_owned();
             let supposed = match key.as_str() {
@@ -225,7 +225,7 @@ pub async fn settings(asked: Asked) -> Response {
     asked
         .with(|asked, workshop| {
             let sheet = settings_sheet(workshop);
-            Ok(html(pages::settings::page(&asked.site(Some(workshop)), &sheet, &Typed::none())))
+            Ok(html(pages::settings::page(&asked.site(Some(workshop.name())), &sheet, &Typed::none())))
         })
         .await
 }
@@ -292,7 +292,11 @@ pub async fn set(asked: Asked, form: Form) -> Response {
             if !errors.is_empty() {
                 let sheet = settings_sheet(workshop);
                 let typed = form.typed("settings", errors);
-                return Ok(html_wrong(pages::settings::page(&asked.site(Some(workshop)), &sheet, &typed)));
+                return Ok(html_wrong(pages::settings::page(
+                    &asked.site(Some(workshop.name())),
+                    &sheet,
+                    &typed,
+                )));
             }
             if drafts.is_empty() {
                 return Ok(asked.done("/settings", "Nothing was changed."));
@@ -341,7 +345,7 @@ pub async fn history(asked: Asked) -> Response {
                 older: goes_on.then(|| at(page + 1)),
                 newer: (page > 1).then(|| at(page - 1)),
             };
-            Ok(html(pages::history::page(&asked.site(Some(workshop)), &Scene::new(&register), &sheet)))
+            Ok(html(pages::history::page(&asked.site(Some(workshop.name())), &Scene::new(&register), &sheet)))
         })
         .await
 }
@@ -413,7 +417,7 @@ fn collision(one: &ids::Collision) -> IdCollision {
 /// `/ids`.
 pub async fn ids(asked: Asked) -> Response {
     asked
-        .with(|asked, workshop| {
+        .view(|asked, workshop| {
             let (register, fleet) = (workshop.register().clone(), workshop.fleet().clone());
             let scene = Scene::new(&register);
             let found = ids::collisions(&scene, &fleet);
@@ -466,7 +470,7 @@ pub async fn ids(asked: Asked) -> Response {
                 steps,
                 stuck,
             };
-            Ok(html(pages::ids::page(&asked.site(Some(workshop)), &sheet)))
+            Ok(html(pages::ids::page(&asked.site(Some(workshop.name())), &sheet)))
         })
         .await
 }
