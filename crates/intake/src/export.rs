@@ -75,6 +75,11 @@ fn partners(scene: &Scene<'_>, device: &Device, part: &Part) -> Vec<Told> {
     vec![Told { value: Value::Partners(Partners { ends, all }), how, seen }]
 }
 
+/// A name as it is looked up: letter case and spaces around it make no difference.
+fn sought(words: &str) -> String {
+    words.trim().to_lowercase()
+}
+
 /// What to call each device.
 #[derive(Debug)]
 pub struct Labels {
@@ -115,7 +120,7 @@ impl Labels {
             let name = view::words(&device.whole, Field::Name);
             // Clashing codes and names count, too: a reader may take either.
             for words in [Field::Code, Field::Name].iter().flat_map(|field| every(device, *field)) {
-                counts.entry((sort, words.to_lowercase())).or_default().insert(device.id);
+                counts.entry((sort, sought(&words))).or_default().insert(device.id);
             }
             let settled = [Field::Code, Field::Name].iter().all(|field| {
                 let facts = view::fact(&device.whole, *field);
@@ -129,7 +134,7 @@ impl Labels {
                 let fits = |words: &String| {
                     settled
                         && can_name(words)
-                        && counts.get(&(sort, words.to_lowercase())).is_some_and(|devices| devices.len() == 1)
+                        && counts.get(&(sort, sought(words))).is_some_and(|devices| devices.len() == 1)
                 };
                 let label = match (code, name) {
                     (Some(code), _) if fits(&code) => Label::Code(code),
@@ -178,7 +183,7 @@ impl Labels {
             Value::Secret(SecretMark::Print { key, print }) => Some(format!("print:{key:016x}:{print:032x}")),
             Value::Secret(SecretMark::SameAs(end)) => {
                 let (sort, label) = self.by_device.get(&scene.register.canonical(end.device))?;
-                let is_shared = self.shared.contains(&label.words().to_lowercase());
+                let is_shared = self.shared.contains(&sought(&label.words()));
                 let sort = if is_shared { format!("{} ", sort.word()) } else { String::new() };
                 Some(format!("same as {sort}{}", self.end(scene, end)?))
             }

@@ -99,6 +99,10 @@ fn why(link: &verdict::Link) -> String {
         .unwrap_or_default()
 }
 
+fn counted(count: u64, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
 fn sentence(tally: &Tally, fleet: &Fleet, filter: &Filter, total: u64) -> String {
     let of = |verdict: Verdict| {
         let one = Filter { verdict: Some(verdict), ..filter.clone() };
@@ -109,15 +113,16 @@ fn sentence(tally: &Tally, fleet: &Fleet, filter: &Filter, total: u64) -> String
         return format!("{links}.");
     }
     let mut words = format!(
-        "{links}: {} hold, {} are blocked, {} are not known.",
-        of(Verdict::Links),
-        of(Verdict::Blocked),
-        of(Verdict::Unknown)
+        "{links}: {}, {}, {}.",
+        counted(of(Verdict::Links), "holds", "hold"),
+        counted(of(Verdict::Blocked), "is blocked", "are blocked"),
+        counted(of(Verdict::Unknown), "is not known", "are not known")
     );
     if *filter == Filter::default() {
         let wanted = tally.wanted();
         let held = wanted.verdict(Verdict::Links);
-        let more = format!(" Of the {} that are meant to hold, {held} do.", wanted.links);
+        let do_words = if held == 1 { "does" } else { "do" };
+        let more = format!(" Of the {} that are meant to hold, {held} {do_words}.", wanted.links);
         words.push_str(&more);
     }
     words

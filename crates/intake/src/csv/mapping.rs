@@ -57,7 +57,8 @@ targets! {
     Owner = "owner", Some(Field::Owner), ["owner", "whose", "pilot", "besitzer", "eigentümer"];
     /// The aircraft it is in, or flies.
     Aircraft = "aircraft", Some(Field::Aircraft),
-        ["aircraft", "plane", "fitted in", "installed in", "in", "airframe", "flugzeug", "modell", "eingebaut in"];
+        ["aircraft", "in aircraft", "plane", "in plane", "fitted in", "fitted to", "installed in", "mounted in", "in", "airframe",
+            "flugzeug", "modell", "eingebaut in"];
     /// The end that the row is about, or that a memory chooses.
     End = "end", Some(Field::End), ["end", "module", "rf module", "radio interface", "modul"];
     /// The link family.

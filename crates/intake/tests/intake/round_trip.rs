@@ -141,6 +141,23 @@ fn hostile_names_come_back_in_every_field() {
     assert_eq!(facts(&through_toml(&book).register), book.facts());
 }
 
+/// A name is looked up without the spaces around it, so two that differ in nothing else
+/// are no names of their own.
+#[test]
+fn codes_that_differ_in_spaces_only_come_back() {
+    let mut book = Book::new();
+    for (device, code) in [(1, "="), (2, "= "), (3, "R1"), (4, " r1")] {
+        book.say(DeviceId(device), NOW, Body::Device { sort: Sort::Receiver });
+        book.say(
+            DeviceId(device),
+            NOW,
+            reading(Part::Whole, How::Seen, vec![(Field::Code, Value::Text(code.to_owned()))]),
+        );
+    }
+    assert_eq!(through_csv(&book).facts(), book.facts());
+    assert_eq!(through_toml(&book).facts(), book.facts());
+}
+
 #[test]
 fn no_cell_of_an_export_is_a_formula() {
     let mut book = Book::new();
