@@ -217,8 +217,6 @@ pub struct EndView {
     pub partners: PartnerView,
     /// When the last flash was, if any.
     pub flashed: Option<Moment>,
-    /// The moment of the last flash that wiped this end's pairing.
-    pub unpaired_at: Option<(Moment, Clock)>,
     /// The same facts as the rules compare them.
     pub keys: EndKeys,
 }
@@ -487,7 +485,6 @@ fn end(scene: &Scene, device: DeviceId, key: &str, facts: &EndFacts, side: Side)
     EndView {
         model_id: weighed(Field::ModelId).map(model_id),
         flashed: facts.flashes.iter().map(|flash| flash.seen).max(),
-        unpaired_at: wiped_partners.map(|(seen, clock, _)| (seen, clock)),
         end,
         family,
         rules,
