@@ -67,13 +67,15 @@ fn rows(scene: &Scene<'_>, labels: &Labels, device: &Device, sort: Sort, label: 
         let first = rows.len();
         spread(&mut rows, &sheet, sort, label);
         if sheet.part == Part::Whole {
-            // The row that states the device's own key comes first.
+            // The row that states the device's own key comes first; what clashes with a
+            // value comes after that value, of whichever fact.
             let key = match label {
                 Label::Code(_) => Some(Field::Code),
                 Label::Name(_) => Some(Field::Name),
                 Label::Id(_) => None,
             };
-            rows[first..].sort_by_key(|row| !row.facts.iter().any(|(field, _)| Some(*field) == key));
+            rows[first..]
+                .sort_by_key(|row| (row.beside, !row.facts.iter().any(|(field, _)| Some(*field) == key)));
         } else {
             merge(&mut rows, first);
         }

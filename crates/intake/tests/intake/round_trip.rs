@@ -158,6 +158,26 @@ fn codes_that_differ_in_spaces_only_come_back() {
     assert_eq!(through_toml(&book).facts(), book.facts());
 }
 
+/// Code and name both clash, and the clashing code was seen when the name was that holds.
+#[test]
+fn clashes_of_two_facts_stand_after_what_they_clash_with() {
+    let mut book = Book::new();
+    let device = DeviceId(1);
+    let early = Moment(NOW.0 - DAY_MS);
+    book.say(device, NOW, Body::Device { sort: Sort::Receiver });
+    for (seen, field, words) in [
+        (early, Field::Code, "R7"),
+        (NOW, Field::Code, "R8"),
+        (NOW, Field::Name, "Left"),
+        (NOW, Field::Name, "left"),
+    ] {
+        let facts = vec![(field, Value::Text(words.to_owned()))];
+        book.say(device, seen, reading(Part::Whole, How::Seen, facts));
+    }
+    assert_eq!(through_csv(&book).facts(), book.facts());
+    assert_eq!(through_toml(&book).facts(), book.facts());
+}
+
 #[test]
 fn no_cell_of_an_export_is_a_formula() {
     let mut book = Book::new();
