@@ -2,7 +2,9 @@
 
 use maud::{Markup, html};
 use register::family::read::Problem;
-use register::family::{CheckedAt, Family, ModelIdRule, Modulation, SecretRule, Side, VersionRule};
+use register::family::{
+    CheckedAt, Family, ModelIdRule, Modulation, PacketFormat, SecretRule, Side, VersionRule,
+};
 use register::register::Register;
 use register::view::Card;
 
@@ -148,6 +150,8 @@ fn rules(family: &Family) -> Markup {
                         (words::name(&band.name)) ": " (band.low) " to " (band.high)
                         @if band.channels > 0 { ", " (band.channels) " channels" }
                         @if let Some(spacing) = band.spacing { ", " (spacing.0) " kHz apart" }
+                        @if let Some(figure) = band.noise_figure { ", noise figure " (figure.0) " dB" }
+                        @if let Some(access) = band.access { ", " (access.label()) }
                     }
                 } } }
                 dt { "Region variants" }
@@ -185,6 +189,12 @@ fn rules(family: &Family) -> Markup {
                 @if !family.power_steps.is_empty() {
                     dt { "Power steps" }
                     dd { @for (at, step) in family.power_steps.iter().enumerate() { @if at > 0 { ", " } (step.0) } " mW" }
+                }
+                @if let Some(power) = family.telemetry_power {
+                    dt { "Telemetry power" } dd { "Receivers send with " (power.0) " mW" }
+                }
+                @if let Some(after) = family.failsafe_after {
+                    dt { "Failsafe" } dd { "After " (after.0) " s without a valid packet" }
                 }
             }
         }
@@ -267,9 +277,13 @@ fn modes(family: &Family) -> Markup {
                                 Modulation::Fsk { bit_rate_kbps, deviation } => {
                                     "frequency-shift keying, " (bit_rate_kbps) " kbit/s, deviation " (deviation.0) " kHz"
                                 }
-                                Modulation::Stated { sensitivity } => { "sensitivity " (sensitivity.0) " dBm" }
-                            } }
-                            td data-label="Packets a second" { (mode.packet_rate.0) }
+                                Modulation::Stated { sensitivity, occupied, airtime } => {
+                                    "sensitivity " (sensitivity.0) " dBm"
+                                    @if let Some(width) = occupied { ", " (width.0) " kHz occupied" }
+                                    @if let Some(time) = airtime { ", " (time.ms()) " ms on the air" }
+                                }
+                            } (packet(&mode.packet)) }
+                            td data-label="Packets a second" { (mode.packet_rate.0) @if let Some(hop) = mode.hop_every { ", a hop after " (if hop == 1 { "each".to_owned() } else { format!("every {hop}") }) } }
                             td data-label="Payload" { (mode.payload_bytes) " bytes" }
                             td data-label="Telemetry" {
                                 @if mode.telemetry_one_in.is_empty() { "none" }
@@ -280,6 +294,17 @@ fn modes(family: &Family) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// What is known of a packet's format, after its modulation.
+fn packet(packet: &PacketFormat) -> Markup {
+    html! {
+        @if let Some(symbols) = packet.preamble_symbols { ", preamble of " (words::counted(u64::from(symbols), "symbol", "symbols")) }
+        @if let Some(header) = packet.header { ", " (header.label()) }
+        @if let Some(crc) = packet.crc { (if crc { ", checksum" } else { ", no checksum" }) }
+        @if let Some(interleaving) = packet.interleaving { ", " (interleaving.label()) }
+        @if let Some(chip) = packet.chip { ", " (chip.label()) }
     }
 }
 

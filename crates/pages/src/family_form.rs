@@ -4,7 +4,7 @@ mod fields;
 mod fill;
 
 use maud::{Markup, html};
-use register::family::Energised;
+use register::family::{Access, ChipKind, Energised, HeaderKind, InterleavingKind};
 use register::field::Field;
 
 use crate::form::{Choice, Form, Input, Typed, choice, send, send_main};
@@ -76,6 +76,12 @@ fn yes_no() -> [Choice; 2] {
     [choice("false", "no"), choice("true", "yes")]
 }
 
+/// Choices that begin with "not known".
+fn perhaps<'a>(known: impl IntoIterator<Item = (&'a str, &'a str)>) -> Vec<Choice> {
+    let known = known.into_iter().map(|(value, words)| choice(value, words));
+    std::iter::once(choice("", "not known")).chain(known).collect()
+}
+
 fn energised() -> Vec<Choice> {
     Energised::ALL.iter().map(|one| choice(one.word(), one.word())).collect()
 }
@@ -97,6 +103,7 @@ fn first(form: &Form) -> Markup {
 }
 
 fn bands(form: &Form, typed: &Typed) -> Markup {
+    let access = perhaps(Access::ALL.map(|one| (one.word(), one.label())));
     html! {
         fieldset {
             legend { "Bands" }
@@ -111,6 +118,8 @@ fn bands(form: &Form, typed: &Typed) -> Markup {
                         (form.number(Input::new(&key("high_mhz"), "Upper edge, MHz")))
                         (form.number(Input::new(&key("channels"), "Hop channels").hint("Empty when the manual doesn't say")))
                         (form.number(Input::new(&key("spacing_khz"), "From channel to channel, kHz")))
+                        (form.number(Input::new(&key("noise_figure_db"), "Receiver's noise figure, dB").hint("As the maker's sensitivity implies it; empty when not known")))
+                        (form.select(Input::new(&key("access"), "How a transmitter enters the band"), &access))
                     }
                 }
             }
@@ -241,9 +250,23 @@ fn modes(form: &Form, typed: &Typed) -> Markup {
         choice("fsk", "frequency-shift keying"),
         choice("stated", "only a sensitivity is known"),
     ];
+    let headers = perhaps([
+        (HeaderKind::Explicit.word(), "a header says its length"),
+        (HeaderKind::Implicit.word(), "both ends know its length"),
+    ]);
+    let checksums = perhaps([("true", "yes"), ("false", "no")]);
+    let interleavings = perhaps([
+        (InterleavingKind::Standard.word(), "over a block"),
+        (InterleavingKind::Long.word(), "over the whole packet"),
+    ]);
+    let formats = [
+        choice("", "as the band's frequency has it"),
+        choice(ChipKind::SubGhz.word(), "chips below 1 GHz"),
+        choice(ChipKind::Ghz2g4.word(), "chips at 2.4 GHz"),
+    ];
     html! {
         details open[fields::rows(&typed.values, "mode") > 0] {
-            summary { "Packet modes and power, where the manual says them" }
+            summary { "Packet modes, power and failsafe, where the manual says them" }
             @for row in 1..=rows(typed, "mode") {
                 @let key = |name: &str| format!("mode[{row}].{name}");
                 fieldset {
@@ -258,13 +281,28 @@ fn modes(form: &Form, typed: &Typed) -> Markup {
                         (form.number(Input::new(&key("bit_rate_kbps"), "Bit rate, kbit/s")))
                         (form.number(Input::new(&key("deviation_khz"), "Deviation, kHz")))
                         (form.number(Input::new(&key("sensitivity_dbm"), "Sensitivity, dBm")))
+                        (form.number(Input::new(&key("occupied_khz"), "Occupied bandwidth, kHz")))
+                        (form.number(Input::new(&key("airtime_us"), "Packet's time on the air, µs")))
                         (form.number(Input::new(&key("packet_rate_hz"), "Packets a second")))
                         (form.number(Input::new(&key("payload_bytes"), "Bytes in a packet")))
+                        (form.number(Input::new(&key("hop_every"), "Packets on one channel before it hops")))
                         (form.text(Input::new(&key("telemetry_one_in"), "Telemetry, one packet in").hint("Numbers parted by semicolons; empty for none")))
+                    }
+                    p.hint { "The packet's format, for chirp spread spectrum:" }
+                    div.fields {
+                        (form.number(Input::new(&key("preamble_symbols"), "Preamble, symbols")))
+                        (form.select(Input::new(&key("header"), "Header"), &headers))
+                        (form.select(Input::new(&key("crc"), "Has it a checksum?"), &checksums))
+                        (form.select(Input::new(&key("interleaving"), "Bits are spread"), &interleavings))
+                        (form.select(Input::new(&key("packet_format"), "Format of which chips"), &formats))
                     }
                 }
             }
-            (form.text(Input::new("power.steps_mw", "Transmit power steps, mW").hint("Parted by semicolons")))
+            div.fields {
+                (form.text(Input::new("power.steps_mw", "Transmit power steps, mW").hint("Parted by semicolons")))
+                (form.number(Input::new("power.telemetry_mw", "Receivers send telemetry with, mW")))
+                (form.number(Input::new("failsafe.after_s", "Failsafe after, seconds").hint("Without a valid packet; empty when not known")))
+            }
         }
     }
 }

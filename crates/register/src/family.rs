@@ -4,15 +4,18 @@
 //! manuals; [`Family`] is what it says, [`read::read`] reads it and names the line and
 //! key of every problem, [`write::write`] writes one (for the web form).
 
+mod packet;
 pub mod read;
 pub mod shipped;
 pub mod write;
 
 use std::collections::BTreeMap;
 
-use units::{Dbm, Hertz, Khz, Mhz, Milliwatts, Minutes};
+use units::{Db, Dbm, Hertz, Khz, Mhz, Micros, Milliwatts, Minutes, Seconds};
 
 use crate::field::Field;
+
+pub use packet::{Access, ChipKind, HeaderKind, InterleavingKind, PacketFormat};
 
 /// One over-air system and the rules by which two of its ends link.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +42,10 @@ pub struct Family {
     pub modes: Vec<Mode>,
     /// The transmit power steps.
     pub power_steps: Vec<Milliwatts>,
+    /// What receivers send telemetry with; none when not known.
+    pub telemetry_power: Option<Milliwatts>,
+    /// How long a receiver waits for a valid packet until its failsafe; none when not known.
+    pub failsafe_after: Option<Seconds>,
     /// How a receiver is paired.
     pub pairing: Pairing,
     /// What a receiver's lamp shows.
@@ -66,6 +73,11 @@ pub struct Band {
     pub channels: u32,
     /// Distance between channels.
     pub spacing: Option<Khz>,
+    /// A receiver's noise figure as the maker's sensitivity implies it (implementation
+    /// loss included); none when not known.
+    pub noise_figure: Option<Db>,
+    /// How a transmitter enters the band; none when not known.
+    pub access: Option<Access>,
 }
 
 /// Region variants.
@@ -179,10 +191,14 @@ pub struct Mode {
     pub bands: Vec<String>,
     /// How it modulates.
     pub modulation: Modulation,
+    /// The format of its packets, with [`Modulation::Css`]; nothing is known with others.
+    pub packet: PacketFormat,
     /// Packets a second.
     pub packet_rate: Hertz,
     /// Bytes in a packet.
     pub payload_bytes: u32,
+    /// How many packets it sends on one channel before it hops; none when not known.
+    pub hop_every: Option<u32>,
     /// Telemetry shares: one packet in so many; empty for no telemetry.
     pub telemetry_one_in: Vec<u32>,
 }
@@ -210,6 +226,10 @@ pub enum Modulation {
     Stated {
         /// The sensitivity.
         sensitivity: Dbm,
+        /// The bandwidth it occupies; none when not known.
+        occupied: Option<Khz>,
+        /// How long a packet is on the air; none when not known.
+        airtime: Option<Micros>,
     },
 }
 

@@ -16,6 +16,7 @@ pub mod ids;
 pub mod mend;
 pub mod minutes;
 pub mod plan;
+pub mod radio;
 pub mod register;
 pub mod rule;
 pub mod scene;

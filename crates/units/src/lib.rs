@@ -1,30 +1,17 @@
 //! Quantities with their units, so that a bare number never stands for one.
 //!
-//! Only the sums that have a meaning exist: minutes add up, frequencies compare.
+//! Only the sums that have a meaning exist: minutes add up, frequencies compare, a gain
+//! raises a level, two levels differ by a ratio.
+
+mod extent;
+mod level;
 
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign};
 
-/// A frequency, megahertz.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Mhz(pub f64);
-
-/// A frequency width, kilohertz.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Khz(pub f64);
-
-/// A power level, decibels above one milliwatt.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Dbm(pub f64);
-
-/// A transmit power, milliwatts.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Milliwatts(pub f64);
-
-/// A repetition rate, hertz (packets or frames a second).
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Hertz(pub f64);
+pub use extent::{Degrees, Hertz, Khz, LIGHT_M_PER_S, Metres, MetresPerSecond, Mhz, Micros, Seconds};
+pub use level::{DIPOLE_OVER_ISOTROPIC, Db, Dbd, Dbi, Dbm, Milliwatts, power_sum};
 
 /// Working time at the bench, minutes.
 ///
@@ -78,11 +65,5 @@ impl fmt::Display for Minutes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let tenths = (self.0 * 10.0).round() / 10.0;
         if tenths.fract() == 0.0 { write!(f, "{tenths:.0} min") } else { write!(f, "{tenths:.1} min") }
-    }
-}
-
-impl fmt::Display for Mhz {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} MHz", self.0)
     }
 }

@@ -2,7 +2,10 @@
 
 use std::fmt::Display;
 
-use register::family::{CheckedAt, Energised, Family, ModelIdRule, Modulation, SecretRule, VersionRule};
+use register::family::{
+    Access, CheckedAt, ChipKind, Energised, Family, HeaderKind, InterleavingKind, ModelIdRule, Modulation,
+    SecretRule, VersionRule,
+};
 
 /// Fields in the making.
 #[derive(Default)]
@@ -11,6 +14,13 @@ struct Sheet(Vec<(String, String)>);
 impl Sheet {
     fn put(&mut self, name: &str, value: impl Display) {
         self.0.push((name.to_owned(), format!("{value}")));
+    }
+
+    /// A field that stays empty when its value is not known.
+    fn known(&mut self, name: &str, value: Option<impl Display>) {
+        if let Some(value) = value {
+            self.put(name, value);
+        }
     }
 
     fn list(&mut self, name: &str, values: impl IntoIterator<Item = impl ToString>) {
@@ -35,6 +45,8 @@ pub fn from_family(family: &Family) -> Vec<(String, String)> {
     rules(&mut sheet, family);
     modes(&mut sheet, family);
     sheet.list("power.steps_mw", family.power_steps.iter().map(|step| step.0));
+    sheet.known("power.telemetry_mw", family.telemetry_power.map(|power| power.0));
+    sheet.known("failsafe.after_s", family.failsafe_after.map(|after| after.0));
     bench(&mut sheet, family);
     let minutes: Vec<String> =
         family.minutes.iter().map(|(key, minutes)| format!("{key} = {}", minutes.0)).collect();
@@ -50,9 +62,9 @@ fn bands(sheet: &mut Sheet, family: &Family) {
         sheet.put(&key("low_mhz"), band.low.0);
         sheet.put(&key("high_mhz"), band.high.0);
         sheet.put(&key("channels"), band.channels);
-        if let Some(spacing) = band.spacing {
-            sheet.put(&key("spacing_khz"), spacing.0);
-        }
+        sheet.known(&key("spacing_khz"), band.spacing.map(|spacing| spacing.0));
+        sheet.known(&key("noise_figure_db"), band.noise_figure.map(|figure| figure.0));
+        sheet.known(&key("access"), band.access.map(Access::word));
     }
     sheet.list("region.variants", &family.regions.variants);
     sheet.put("region.must_match", family.regions.must_match);
@@ -101,9 +113,7 @@ fn rules(sheet: &mut Sheet, family: &Family) {
             sheet.put("model_id.checked_at", at);
             sheet.put("model_id.low", low);
             sheet.put("model_id.high", high);
-            if let Some(off) = off {
-                sheet.put("model_id.off", off);
-            }
+            sheet.known("model_id.off", *off);
             sheet.put("model_id.refused", refused);
         }
     }
@@ -126,13 +136,22 @@ fn modes(sheet: &mut Sheet, family: &Family) {
                 sheet.put(&key("bit_rate_kbps"), bit_rate_kbps);
                 sheet.put(&key("deviation_khz"), deviation.0);
             }
-            Modulation::Stated { sensitivity } => {
+            Modulation::Stated { sensitivity, occupied, airtime } => {
                 sheet.put(&key("modulation"), "stated");
                 sheet.put(&key("sensitivity_dbm"), sensitivity.0);
+                sheet.known(&key("occupied_khz"), occupied.map(|width| width.0));
+                sheet.known(&key("airtime_us"), airtime.map(|time| time.0));
             }
         }
+        let packet = &mode.packet;
+        sheet.known(&key("preamble_symbols"), packet.preamble_symbols);
+        sheet.known(&key("header"), packet.header.map(HeaderKind::word));
+        sheet.known(&key("crc"), packet.crc);
+        sheet.known(&key("interleaving"), packet.interleaving.map(InterleavingKind::word));
+        sheet.known(&key("packet_format"), packet.chip.map(ChipKind::word));
         sheet.put(&key("packet_rate_hz"), mode.packet_rate.0);
         sheet.put(&key("payload_bytes"), mode.payload_bytes);
+        sheet.known(&key("hop_every"), mode.hop_every);
         sheet.list(&key("telemetry_one_in"), &mode.telemetry_one_in);
     }
 }

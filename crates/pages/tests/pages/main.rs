@@ -403,6 +403,33 @@ fn a_family_goes_through_the_form_unchanged() {
     }
 }
 
+/// Every key that the documentation has can be filled in on the form.
+#[test]
+fn the_family_form_has_a_field_for_every_key() {
+    let page = pages::family_form::page(&site("/family/new"), &[], &Typed::none()).into_string();
+    let docs = include_str!("../../../../docs/families.md");
+    let mut section = "";
+    let mut keys = 0;
+    let mut missing = Vec::new();
+    for line in docs.lines() {
+        if let Some(rest) = line.strip_prefix("### ") {
+            section = rest.split('`').nth(1).unwrap_or_default();
+        } else if let Some(row) = line.strip_prefix("| `")
+            && !matches!(section, "" | "[minutes]")
+        {
+            let key = row.split('`').next().unwrap_or_default();
+            let list = if section.starts_with("[[") { "[1]" } else { "" };
+            let field = format!("{}{list}.{key}", section.trim_matches(['[', ']']));
+            keys += 1;
+            if !page.contains(&format!("name=\"{field}\"")) {
+                missing.push(field);
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{missing:?}");
+    assert!(keys > 60, "{keys}");
+}
+
 #[test]
 fn a_problem_finds_its_field_though_blank_rows_stand_before_it() {
     let (file, text) = shipped::demo_families()[0];

@@ -1,11 +1,12 @@
 //! Reads a family file and says where each problem is.
 //!
 //! The keys, their ranges and their defaults are described in `docs/families.md`; the
-//! tables of keys in `sections` and `rules` are what is enforced, and a test holds the
-//! two together.
+//! tables of keys in `sections`, `modes` and `rules` are what is enforced, and a test holds
+//! the two together.
 
 mod desk;
 mod minutes;
+mod modes;
 mod rules;
 mod sections;
 mod spans;
@@ -65,6 +66,7 @@ const TOP: Keys = &[
     ("model_id", "[model_id]"),
     ("mode", "[[mode]]"),
     ("power", "[power]"),
+    ("failsafe", "[failsafe]"),
     ("pairing", "[pairing]"),
     ("lamp", "[[lamp]]"),
     ("waiting", "[waiting]"),
@@ -149,28 +151,46 @@ fn schema_fits(desk: &mut Desk<'_>, root: &DeTable<'_>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{TOP, rules, sections};
+    use std::collections::BTreeMap;
 
-    /// The documentation names every key there is.
-    #[test]
-    fn every_key_is_documented() {
-        let docs = include_str!("../../../../docs/families.md");
-        let mut missing = Vec::new();
-        let tables = sections::ALL
-            .iter()
-            .chain(rules::ALL)
-            .flat_map(|keys| keys.iter())
-            .chain(TOP)
-            .collect::<Vec<_>>();
-        assert!(tables.len() > 50);
-        for (key, _) in tables {
-            if !docs.contains(&format!("`{key}`"))
-                && !docs.contains(&format!("`[{key}]`"))
-                && !docs.contains(&format!("`[[{key}]]`"))
-            {
-                missing.push(*key);
+    use super::{TOP, modes, rules, sections};
+
+    const DOCS: &str = include_str!("../../../../docs/families.md");
+
+    /// The keys of each section in the documentation, by its header.
+    fn documented() -> BTreeMap<&'static str, Vec<&'static str>> {
+        let mut out: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        let mut header = "";
+        for line in DOCS.lines() {
+            if let Some(rest) = line.strip_prefix("### ") {
+                header = rest.split('`').nth(1).unwrap_or_default();
+            } else if let Some(row) = line.strip_prefix("| `") {
+                out.entry(header).or_default().extend(row.split('`').next());
             }
         }
-        assert!(missing.is_empty(), "not in docs/families.md: {missing:?}");
+        out
+    }
+
+    /// The documentation has every key there is in the table of its section, in the same
+    /// order, and no other.
+    #[test]
+    fn every_key_is_documented() {
+        let documented = documented();
+        let mut wrong = Vec::new();
+        let tables: Vec<_> = sections::ALL.iter().chain(modes::ALL).chain(rules::ALL).collect();
+        assert!(tables.iter().map(|(_, keys)| keys.len()).sum::<usize>() > 60);
+        for (header, keys) in tables {
+            // Sections within a section have a table of their own.
+            let want: Vec<&str> =
+                keys.iter().filter(|(_, example)| !example.starts_with("[[")).map(|(key, _)| *key).collect();
+            let got: Vec<&str> = documented.get(header).cloned().unwrap_or_default();
+            if got != want {
+                wrong.push(format!("{header}\n  documented {got:?}\n  read       {want:?}"));
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+        for (key, example) in TOP {
+            assert!(DOCS.contains(&format!("### `{example}`")) || *key == "schema", "{key}");
+        }
     }
 }

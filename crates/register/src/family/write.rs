@@ -21,6 +21,11 @@ pub fn write(family: &Family) -> String {
     modes(&mut out, family);
     out.head("[power]", "The transmit power steps.");
     out.key("steps_mw", list(family.power_steps.iter().map(|step| step.0)));
+    out.known("telemetry_mw", family.telemetry_power.map(|power| power.0));
+    if let Some(after) = family.failsafe_after {
+        out.head("[failsafe]", "When a receiver that hears no packet goes to its failsafe.");
+        out.key("after_s", after.0);
+    }
     bench(&mut out, family);
     if !family.minutes.is_empty() {
         out.head(
@@ -42,9 +47,9 @@ fn bands(out: &mut Page, family: &Family) {
         out.key("low_mhz", band.low.0);
         out.key("high_mhz", band.high.0);
         out.key("channels", band.channels);
-        if let Some(spacing) = band.spacing {
-            out.key("spacing_khz", spacing.0);
-        }
+        out.known("spacing_khz", band.spacing.map(|spacing| spacing.0));
+        out.known("noise_figure_db", band.noise_figure.map(|figure| figure.0));
+        out.known("access", band.access.map(|access| text(access.word())));
     }
 }
 
@@ -96,9 +101,7 @@ fn rules(out: &mut Page, family: &Family) {
             out.key("checked_at", text(at));
             out.key("low", low);
             out.key("high", high);
-            if let Some(off) = off {
-                out.key("off", off);
-            }
+            out.known("off", *off);
             out.key("refused", text(refused));
         }
     }
@@ -121,13 +124,22 @@ fn modes(out: &mut Page, family: &Family) {
                 out.key("bit_rate_kbps", bit_rate_kbps);
                 out.key("deviation_khz", deviation.0);
             }
-            Modulation::Stated { sensitivity } => {
+            Modulation::Stated { sensitivity, occupied, airtime } => {
                 out.key("modulation", text("stated"));
                 out.key("sensitivity_dbm", sensitivity.0);
+                out.known("occupied_khz", occupied.map(|width| width.0));
+                out.known("airtime_us", airtime.map(|time| time.0));
             }
         }
+        let packet = &mode.packet;
+        out.known("preamble_symbols", packet.preamble_symbols);
+        out.known("header", packet.header.map(|header| text(header.word())));
+        out.known("crc", packet.crc);
+        out.known("interleaving", packet.interleaving.map(|kind| text(kind.word())));
+        out.known("packet_format", packet.chip.map(|chip| text(chip.word())));
         out.key("packet_rate_hz", mode.packet_rate.0);
         out.key("payload_bytes", mode.payload_bytes);
+        out.known("hop_every", mode.hop_every);
         out.key("telemetry_one_in", list(mode.telemetry_one_in.iter()));
     }
 }
@@ -178,6 +190,13 @@ impl Page {
 
     fn key(&mut self, key: &str, value: impl std::fmt::Display) {
         self.line(format_args!("{key} = {value}"));
+    }
+
+    /// A key that is left out when its value is not known.
+    fn known(&mut self, key: &str, value: Option<impl std::fmt::Display>) {
+        if let Some(value) = value {
+            self.key(key, value);
+        }
     }
 
     fn line(&mut self, line: std::fmt::Arguments<'_>) {

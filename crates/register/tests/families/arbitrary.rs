@@ -2,11 +2,12 @@
 
 use proptest::prelude::*;
 use register::family::{
-    Band, CheckedAt, Energised, Family, FlashRoute, Lamp, Mode, ModelIdRule, Modulation, Pairing,
-    PartnerRule, RegionRule, SecretRule, Side, Version, VersionGroup, VersionRule, VersionSpan, Waiting,
+    Access, Band, CheckedAt, ChipKind, Energised, Family, FlashRoute, HeaderKind, InterleavingKind, Lamp,
+    Mode, ModelIdRule, Modulation, PacketFormat, Pairing, PartnerRule, RegionRule, SecretRule, Side, Version,
+    VersionGroup, VersionRule, VersionSpan, Waiting,
 };
 use register::field::Field;
-use units::{Dbm, Hertz, Khz, Mhz, Milliwatts, Minutes};
+use units::{Db, Dbm, Hertz, Khz, Mhz, Micros, Milliwatts, Minutes, Seconds};
 
 /// Any text that says something, nasty ones among them.
 fn hostile() -> impl Strategy<Value = String> {
@@ -36,6 +37,11 @@ fn few<T: std::fmt::Debug>(one: impl Strategy<Value = T>) -> impl Strategy<Value
     prop::collection::vec(one, 0..4)
 }
 
+/// One of them, or nothing known.
+fn maybe<T: Copy + std::fmt::Debug + 'static>(all: &[T]) -> impl Strategy<Value = Option<T>> + use<T> {
+    prop::option::of(prop::sample::select(all.to_vec()))
+}
+
 /// Names that the program tells apart; `tag` keeps them so.
 fn tagged(names: Vec<String>, tag: &str) -> Vec<String> {
     names
@@ -52,6 +58,7 @@ fn bands() -> impl Strategy<Value = Vec<Band>> {
         few(hostile()),
         0_u32..10_000,
         prop::option::of(0.001..1.0_f64),
+        (prop::option::of(0.0..=30.0_f64), maybe(&Access::ALL)),
     );
     prop::collection::vec((hostile(), band), 1..4)
         .prop_map(|rows| {
@@ -59,7 +66,7 @@ fn bands() -> impl Strategy<Value = Vec<Band>> {
             rows.into_iter()
                 .zip(names)
                 .enumerate()
-                .map(|(i, ((_, (low, width, also, channels, spacing)), name))| Band {
+                .map(|(i, ((_, (low, width, also, channels, spacing, rest)), name))| Band {
                     name,
                     also: tagged(also, &format!("also{i}-")),
                     low: Mhz(low),
@@ -67,6 +74,8 @@ fn bands() -> impl Strategy<Value = Vec<Band>> {
                     channels,
                     // As far apart as fits, or less.
                     spacing: spacing.map(|part: f64| Khz((part * width * 1000.0 / 10_000.0).max(0.001))),
+                    noise_figure: rest.0.map(Db),
+                    access: rest.1,
                 })
                 .filter(|band| {
                     band.spacing.is_none_or(|spacing| {
@@ -112,8 +121,40 @@ fn modulation() -> impl Strategy<Value = Modulation> {
         }),
         (0.01..100_000.0, 0.01..100_000.0)
             .prop_map(|(bit_rate_kbps, khz)| Modulation::Fsk { bit_rate_kbps, deviation: Khz(khz) }),
-        (-200.0..0.0).prop_map(|dbm| Modulation::Stated { sensitivity: Dbm(dbm) }),
+        (-200.0..0.0, prop::option::of(0.1..100_000.0), prop::option::of(1.0..100_000_000.0)).prop_map(
+            |(dbm, khz, us)| Modulation::Stated {
+                sensitivity: Dbm(dbm),
+                occupied: khz.map(Khz),
+                airtime: us.map(Micros),
+            }
+        ),
     ]
+}
+
+fn packet() -> impl Strategy<Value = PacketFormat> {
+    (
+        prop::option::of(1_u32..65_536),
+        maybe(&HeaderKind::ALL),
+        any::<Option<bool>>(),
+        maybe(&InterleavingKind::ALL),
+        maybe(&ChipKind::ALL),
+    )
+        .prop_map(|(preamble_symbols, header, crc, interleaving, chip)| PacketFormat {
+            preamble_symbols,
+            header,
+            crc,
+            interleaving,
+            chip,
+        })
+}
+
+/// The packet format as far as it goes with the modulation and the mode's bands.
+fn fitting(mut packet: PacketFormat, modulation: &Modulation, on: &[Band]) -> PacketFormat {
+    let Modulation::Css { coding_rate, .. } = modulation else { return PacketFormat::default() };
+    if *coding_rate == 7 || on.iter().any(|band| packet.chip_on(band) == ChipKind::SubGhz) {
+        packet.interleaving = packet.interleaving.filter(|kind| *kind != InterleavingKind::Long);
+    }
+    packet
 }
 
 fn model_id() -> impl Strategy<Value = ModelIdRule> {
@@ -147,9 +188,21 @@ pub fn family() -> impl Strategy<Value = Family> {
         1_u32..10_001,
         any::<bool>(),
     );
-    let modes =
-        few((hostile(), modulation(), 0.01..100_000.0, 1_u32..65_536, few(1_u32..100_001), any::<bool>()));
-    let power = prop::collection::btree_set(1_u32..1_000_000, 0..4);
+    let air = (packet(), prop::option::of(1_u32..1_001));
+    let modes = few((
+        hostile(),
+        modulation(),
+        0.01..100_000.0,
+        1_u32..65_536,
+        few(1_u32..100_001),
+        any::<bool>(),
+        air,
+    ));
+    let power = (
+        prop::collection::btree_set(1_u32..1_000_000, 0..4),
+        prop::option::of(0.001..1_000_000.0),
+        prop::option::of(0.001..3_600.0),
+    );
     let lamps = few((hostile(), hostile()));
     let waiting = prop::option::of((0.0..604_800.0, hostile(), prop_oneof![Just(String::new()), hostile()]));
     let wipes =
@@ -165,7 +218,8 @@ pub fn family() -> impl Strategy<Value = Family> {
             modes,
             rest,
         )| {
-            let (power, (gesture, energises, minutes), lamps, waiting, flash, own) = rest;
+            let ((power, telemetry, failsafe), (gesture, energises, minutes), lamps, waiting, flash, own) =
+                rest;
             let mode_names = tagged(modes.iter().map(|row| row.0.clone()).collect(), "m");
             let lamp_names = tagged(lamps.iter().map(|row| row.0.clone()).collect(), "l");
             let flash_names = tagged(flash.iter().map(|row| row.0.clone()).collect(), "f");
@@ -184,9 +238,11 @@ pub fn family() -> impl Strategy<Value = Family> {
                 modes: modes
                     .into_iter()
                     .zip(mode_names)
-                    .map(|((_, modulation, hz, payload_bytes, telemetry_one_in, all), name)| Mode {
+                    .map(|((_, modulation, hz, payload_bytes, telemetry_one_in, all, air), name)| Mode {
                         name,
                         bands: if all { Vec::new() } else { vec![bands[0].name.clone()] },
+                        packet: fitting(air.0, &modulation, if all { &bands } else { &bands[..1] }),
+                        hop_every: air.1,
                         modulation,
                         packet_rate: Hertz(hz),
                         payload_bytes,
@@ -195,6 +251,8 @@ pub fn family() -> impl Strategy<Value = Family> {
                     .collect(),
                 bands,
                 power_steps: power.into_iter().map(|step| Milliwatts(f64::from(step) / 8.0)).collect(),
+                telemetry_power: telemetry.map(Milliwatts),
+                failsafe_after: failsafe.map(Seconds),
                 pairing: Pairing { gesture, energises, minutes },
                 lamps: lamps
                     .into_iter()

@@ -22,9 +22,16 @@ pub(super) const MODEL_ID: Keys = &[
     ("refused", "\"keeps its outputs still\""),
 ];
 
-/// Every table of keys here.
+/// Every table of keys here, by its header.
 #[cfg(test)]
-pub(super) const ALL: &[Keys] = &[REGION, VERSION, GROUP, SECRET, PARTNERS, MODEL_ID];
+pub(super) const ALL: &[(&str, Keys)] = &[
+    ("[region]", REGION),
+    ("[version]", VERSION),
+    ("[[version.group]]", GROUP),
+    ("[secret]", SECRET),
+    ("[partners]", PARTNERS),
+    ("[model_id]", MODEL_ID),
+];
 
 pub(super) fn regions(desk: &mut Desk<'_>, top: &Section<'_>) -> RegionRule {
     let none = RegionRule { variants: Vec::new(), must_match: false };

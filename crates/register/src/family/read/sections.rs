@@ -1,17 +1,15 @@
 //! The sections of a family file, one function each; the rules of linking are in
-//! [`super::rules`].
+//! [`super::rules`], the packet modes in [`super::modes`].
 
 use std::collections::BTreeMap;
 
-use units::{Dbm, Hertz, Khz, Mhz, Milliwatts, Minutes};
+use units::{Db, Khz, Mhz, Milliwatts, Minutes, Seconds};
 
-use super::super::{
-    Band, Energised, Family, FlashRoute, Lamp, Mode, Modulation, Pairing, Side, Waiting, squeeze,
-};
+use super::super::{Access, Band, Energised, Family, FlashRoute, Lamp, Pairing, Side, Waiting, squeeze};
 use super::desk::{Desk, Keys, Section};
 use super::minutes::minutes;
-use super::rules;
 use super::telling::shown;
+use super::{modes, rules};
 use crate::field::Field;
 
 pub(super) const FAMILY: Keys =
@@ -23,22 +21,11 @@ pub(super) const BAND: Keys = &[
     ("high_mhz", "2483.5"),
     ("channels", "40"),
     ("spacing_khz", "2000"),
+    ("noise_figure_db", "8"),
+    ("access", "\"listen-before-talk\""),
 ];
-pub(super) const MODE: Keys = &[
-    ("name", "\"120 Hz\""),
-    ("bands", "[\"2.4 GHz\"]"),
-    ("modulation", "\"css\""),
-    ("spreading_factor", "7"),
-    ("bandwidth_khz", "812.5"),
-    ("coding_rate", "5"),
-    ("bit_rate_kbps", "100"),
-    ("deviation_khz", "47.6"),
-    ("sensitivity_dbm", "-105"),
-    ("packet_rate_hz", "120"),
-    ("payload_bytes", "10"),
-    ("telemetry_one_in", "[5, 20]"),
-];
-pub(super) const POWER: Keys = &[("steps_mw", "[10, 25, 100]")];
+pub(super) const POWER: Keys = &[("steps_mw", "[10, 25, 100]"), ("telemetry_mw", "25")];
+pub(super) const FAILSAFE: Keys = &[("after_s", "1")];
 pub(super) const PAIRING: Keys = &[
     ("gesture", "[\"Hold the side key.\", \"Switch the supply on.\"]"),
     ("energises", "[\"receiver\"]"),
@@ -56,9 +43,18 @@ pub(super) const FLASH: Keys = &[
     ("wipes", "[\"partners\"]"),
 ];
 
-/// Every table of keys here.
+/// Every table of keys here, by its header.
 #[cfg(test)]
-pub(super) const ALL: &[Keys] = &[FAMILY, BAND, MODE, POWER, PAIRING, LAMP, WAITING, FLASH];
+pub(super) const ALL: &[(&str, Keys)] = &[
+    ("[family]", FAMILY),
+    ("[[band]]", BAND),
+    ("[power]", POWER),
+    ("[failsafe]", FAILSAFE),
+    ("[pairing]", PAIRING),
+    ("[[lamp]]", LAMP),
+    ("[waiting]", WAITING),
+    ("[[flash]]", FLASH),
+];
 
 /// Powers from a microwatt to a kilowatt.
 const POWERS_MW: (f64, f64) = (0.001, 1_000_000.0);
@@ -76,7 +72,8 @@ pub(super) fn family(desk: &mut Desk<'_>, top: &Section<'_>) -> Family {
         invented = section.get("invented").flag(desk).unwrap_or(false);
     }
     let bands = bands(desk, top);
-    let modes = modes(desk, top, &bands);
+    let modes = modes::modes(desk, top, &bands);
+    let (power_steps, telemetry_power) = power(desk, top);
     Family {
         name,
         summary,
@@ -88,7 +85,9 @@ pub(super) fn family(desk: &mut Desk<'_>, top: &Section<'_>) -> Family {
         secret: rules::secret(desk, top),
         partners: rules::partners(desk, top),
         model_id: rules::model_id(desk, top),
-        power_steps: power(desk, top),
+        power_steps,
+        telemetry_power,
+        failsafe_after: failsafe_after(desk, top),
         pairing: pairing(desk, top),
         lamps: lamps(desk, top),
         waiting: waiting(desk, top),
@@ -120,6 +119,8 @@ fn bands(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Band> {
         let high = section.need(desk, "high_mhz").number(desk, 1.0, 100_000.0);
         let channels = section.get("channels").whole(desk, 0, 10_000).unwrap_or(0);
         let spacing = section.get("spacing_khz").number(desk, 0.001, 1_000_000.0);
+        let noise_figure = section.get("noise_figure_db").number(desk, 0.0, 30.0);
+        let access = section.get("access").choice(desk, &Access::ALL.map(|one| (one.word(), one)));
         if let (Some(low), Some(high)) = (low, high) {
             if low >= high {
                 let says = format!("is {low}, not below high_mhz ({high}); write the lower edge here");
@@ -143,6 +144,8 @@ fn bands(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Band> {
             high: Mhz(high.unwrap_or_default()),
             channels,
             spacing: spacing.map(Khz),
+            noise_figure: noise_figure.map(Db),
+            access,
         });
     }
     out
@@ -152,115 +155,10 @@ fn round3(number: f64) -> f64 {
     (number * 1000.0).round() / 1000.0
 }
 
-/// How a mode's section says it modulates.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Way {
-    Css,
-    Fsk,
-    Stated,
-}
-
-fn modes(desk: &mut Desk<'_>, top: &Section<'_>, bands: &[Band]) -> Vec<Mode> {
-    let mut out: Vec<Mode> = Vec::new();
-    for section in top.sections(desk, "mode", MODE) {
-        let name = section.need(desk, "name").filled(desk).unwrap_or_default();
-        if !name.is_empty() && out.iter().any(|mode| squeeze(&mode.name) == squeeze(&name)) {
-            let says =
-                format!("says \"{}\", which names another mode already; give it another name", shown(&name));
-            section.get("name").report(desk, says);
-        }
-        let on = mode_bands(desk, &section, bands);
-        let modulation = modulation(desk, &section);
-        let packet_rate =
-            section.need(desk, "packet_rate_hz").number(desk, 0.01, 100_000.0).unwrap_or_default();
-        let payload_bytes = section.need(desk, "payload_bytes").whole(desk, 1, 65_535).unwrap_or_default();
-        let shares = section.get("telemetry_one_in").list(desk);
-        let telemetry_one_in = shares.iter().filter_map(|item| item.whole(desk, 1, 100_000)).collect();
-        out.push(Mode {
-            name,
-            bands: on,
-            modulation,
-            packet_rate: Hertz(packet_rate),
-            payload_bytes,
-            telemetry_one_in,
-        });
-    }
-    out
-}
-
-fn mode_bands(desk: &mut Desk<'_>, section: &Section<'_>, bands: &[Band]) -> Vec<String> {
-    let mut out = Vec::new();
-    for item in section.get("bands").list(desk) {
-        let Some(text) = item.filled(desk) else { continue };
-        let wanted = squeeze(&text);
-        let band = bands.iter().find(|band| {
-            squeeze(&band.name) == wanted || band.also.iter().any(|also| squeeze(also) == wanted)
-        });
-        if let Some(band) = band {
-            out.push(band.name.clone());
-        } else {
-            let known: Vec<String> =
-                bands.iter().take(5).map(|band| format!("\"{}\"", shown(&band.name))).collect();
-            let says = format!(
-                "is \"{}\", and no [[band]] is called that; the bands are {}",
-                shown(&text),
-                known.join(", ")
-            );
-            desk.report(item.line, item.key, says);
-        }
-    }
-    out
-}
-
-fn modulation(desk: &mut Desk<'_>, section: &Section<'_>) -> Modulation {
-    const CSS: [&str; 3] = ["spreading_factor", "bandwidth_khz", "coding_rate"];
-    const FSK: [&str; 2] = ["bit_rate_kbps", "deviation_khz"];
-    const STATED: [&str; 1] = ["sensitivity_dbm"];
-    let way = section
-        .need(desk, "modulation")
-        .choice(desk, &[("css", Way::Css), ("fsk", Way::Fsk), ("stated", Way::Stated)]);
-    for (one, names) in [(Way::Css, &CSS[..]), (Way::Fsk, &FSK[..]), (Way::Stated, &STATED[..])] {
-        if way.is_some_and(|way| way != one) {
-            let word = match one {
-                Way::Css => "css",
-                Way::Fsk => "fsk",
-                Way::Stated => "stated",
-            };
-            section.only_with(desk, names, &format!("modulation = \"{word}\""));
-        }
-    }
-    match way {
-        Some(Way::Css) => Modulation::Css {
-            spreading_factor: section.need(desk, "spreading_factor").whole(desk, 5, 12).unwrap_or_default(),
-            bandwidth: Khz(section
-                .need(desk, "bandwidth_khz")
-                .number(desk, 0.1, 100_000.0)
-                .unwrap_or_default()),
-            coding_rate: section.get("coding_rate").whole(desk, 5, 8).unwrap_or(5),
-        },
-        Some(Way::Fsk) => Modulation::Fsk {
-            bit_rate_kbps: section
-                .need(desk, "bit_rate_kbps")
-                .number(desk, 0.01, 100_000.0)
-                .unwrap_or_default(),
-            deviation: Khz(section
-                .need(desk, "deviation_khz")
-                .number(desk, 0.01, 100_000.0)
-                .unwrap_or_default()),
-        },
-        Some(Way::Stated) => Modulation::Stated {
-            sensitivity: Dbm(section
-                .need(desk, "sensitivity_dbm")
-                .number(desk, -200.0, 0.0)
-                .unwrap_or_default()),
-        },
-        None => Modulation::Stated { sensitivity: Dbm(0.0) },
-    }
-}
-
-fn power(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Milliwatts> {
+/// The power steps, and what receivers send telemetry with.
+fn power(desk: &mut Desk<'_>, top: &Section<'_>) -> (Vec<Milliwatts>, Option<Milliwatts>) {
     let mut out: Vec<Milliwatts> = Vec::new();
-    let Some(section) = top.section(desk, "power", POWER) else { return out };
+    let Some(section) = top.section(desk, "power", POWER) else { return (out, None) };
     for item in section.get("steps_mw").list(desk) {
         let Some(step) = item.number(desk, POWERS_MW.0, POWERS_MW.1).map(Milliwatts) else { continue };
         if out.contains(&step) {
@@ -269,7 +167,14 @@ fn power(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Milliwatts> {
             out.push(step);
         }
     }
-    out
+    let telemetry = section.get("telemetry_mw").number(desk, POWERS_MW.0, POWERS_MW.1);
+    (out, telemetry.map(Milliwatts))
+}
+
+fn failsafe_after(desk: &mut Desk<'_>, top: &Section<'_>) -> Option<Seconds> {
+    const AN_HOUR_S: f64 = 3_600.0;
+    let section = top.section(desk, "failsafe", FAILSAFE)?;
+    section.get("after_s").number(desk, 0.001, AN_HOUR_S).map(Seconds)
 }
 
 fn energises(desk: &mut Desk<'_>, section: &Section<'_>) -> Vec<Energised> {

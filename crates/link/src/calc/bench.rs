@@ -1,0 +1,6 @@
+//! Formulas by name.
+
+use super::Formula;
+
+/// The formulas.
+pub const FORMULAS: &[Formula] = &[];

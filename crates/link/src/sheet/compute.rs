@@ -1,0 +1,493 @@
+//! The sheet itself: everything at the wanted distance, then the curve.
+
+use units::{Db, Dbi, Dbm, Hertz, Khz, Mhz, Micros, Seconds};
+
+use super::answer::{
+    Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
+};
+use super::reach::{Ends, ONE_IN_TWENTY, Row, curve, percentile, reach, reach_with};
+use super::stage::{At, NORMAL, Stage, Tuned, middle};
+use super::{FAILSAFE_SPAN, SPELL, Setting, Setup, SheetError, assume};
+use crate::antenna::Axis;
+use crate::attitude::{GroundAntenna, Pointing};
+use crate::bounds::OutOfRange;
+use crate::failsafe::{Failsafe, Outlook, chance_in, doppler, outlook};
+use crate::hopping::{self, HopPlan, Hoppers, Network};
+use crate::latency::{Latency, Timing, latency};
+use crate::law::{Emission, Judgement, Limits, judge};
+use crate::sight::{height_rule, sight_distance};
+use crate::telemetry::{Fit, Slots, fit};
+
+/// The link sheet of one setting. `others` are settings to compare it with: each becomes
+/// one of [`Sheet::gains`].
+///
+/// # Errors
+/// [`SheetError`] when a value lies outside its range or the region is unknown.
+pub fn sheet(
+    setup: &Setup,
+    setting: &Setting,
+    others: &[Setting],
+    limits: &Limits,
+) -> Result<Sheet, SheetError> {
+    let stage = Stage::new(setup)?;
+    let row = Row::new(&stage)?;
+    sheet_on(&stage, &row, setting, others, limits)
+}
+
+/// The same on a stage that is already reckoned.
+///
+/// # Errors
+/// As [`sheet`].
+pub fn sheet_on(
+    stage: &Stage,
+    row: &Row,
+    setting: &Setting,
+    others: &[Setting],
+    limits: &Limits,
+) -> Result<Sheet, SheetError> {
+    let setup = stage.setup;
+    let tuned = stage.tune(setting)?;
+    let at = stage.at(setup.flight.distance)?;
+    let control = direction(stage, row, &tuned.control(), &at)?;
+    let telemetry = tuned.telemetry().map(|ends| direction(stage, row, &ends, &at)).transpose()?;
+    let limiting = limiting(&control, telemetry.as_ref());
+    let lost = 1.0 - control.delivery;
+    let here = latency_of(setup, setting, lost)?;
+    let far = [Some(setup.flight.distance), control.reach.high, telemetry.as_ref().and_then(|way| way.reach.high)]
+        .into_iter()
+        .flatten()
+        .map(|distance| distance.0)
+        .fold(100.0, f64::max);
+    let law = law_of(setup, setting, Way::Control, limits)?;
+    let telemetry_law = match telemetry {
+        Some(_) => law_of(setup, setting, Way::Telemetry, limits)?,
+        None => None,
+    };
+    Ok(Sheet {
+        gains: gains(stage, row, &tuned, setting, others, &control.reach, here.median)?,
+        curve: curve(stage, row, &tuned, units::Metres(far * 1.3)),
+        failsafe: failsafe(stage, &tuned, setting, &at)?,
+        telemetry_fit: telemetry_fit(setup, setting)?,
+        warnings: warnings(setup, &at, &control, telemetry.as_ref())?,
+        assumptions: assume::assumptions(stage, setting, &tuned, &at),
+        lost_to_others: 1.0 - tuned.air.survive(),
+        path: at.path,
+        latency: here,
+        control,
+        telemetry,
+        limiting,
+        lost,
+        law,
+        telemetry_law,
+    })
+}
+
+fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction, OutOfRange> {
+    let gains = ends.gains(at);
+    let before = ends.before(at);
+    let received = before + Db(middle(gains));
+    let sensitivity = ends.receiver.sensitivity;
+    Ok(Direction {
+        way: ends.way,
+        stairs: stairs(stage, ends, at),
+        received,
+        sensitivity,
+        margin: received - sensitivity,
+        needed: ends.receiver.needed(at),
+        probability: ends.probability(at, stage.shadowing, Db::ZERO),
+        delivery: ends.receiver.mean_delivery(at, before, gains, stage.shadowing),
+        reach: reach(stage, row, ends)?,
+    })
+}
+
+/// The gain of the ground antenna as it is held.
+fn held_gain(antenna: &GroundAntenna) -> Dbi {
+    let off = match antenna.pointing {
+        Pointing::Right => return antenna.kind.peak(),
+        Pointing::OffBy(off) => off,
+    };
+    match antenna.kind.axis() {
+        Axis::Wire => antenna.kind.gain(units::Degrees(90.0 - off.0)),
+        Axis::Beam => antenna.kind.gain(off),
+        Axis::None => antenna.kind.peak(),
+    }
+}
+
+fn stairs(stage: &Stage, ends: &Ends, at: &At) -> Vec<Stair> {
+    let setup = stage.setup;
+    let gains = ends.gains(at);
+    let ground = held_gain(&setup.ground_antenna).over_isotropic() - setup.ground_antenna.feed_loss;
+    let air = Db(middle(gains)) - ground;
+    let mut level = ends.power;
+    let mut stairs = Vec::with_capacity(10);
+    let mut step = |kind, says, change: Db, formula, inputs: String| {
+        level = level + change;
+        stairs.push(Stair { kind, says, change, level, formula, inputs });
+    };
+    let f = setup.frequency.0;
+    let d = setup.flight.distance.0;
+    let (h1, h2) = (setup.path.ground_height.0, setup.path.air_height.0);
+    let ground_words = format!(
+        "{}, {} less {} of cable",
+        setup.ground_antenna.kind.word(),
+        held_gain(&setup.ground_antenna),
+        setup.ground_antenna.feed_loss
+    );
+    let air_words = format!(
+        "{} {}, {}: half of the attitudes are better",
+        setup.mounting.antennas.len(),
+        if setup.mounting.antennas.len() == 1 { "antenna" } else { "antennas, the better one" },
+        setup.motion.word()
+    );
+    let (first, second) = match ends.way {
+        Way::Control => (
+            ("transmitter's antenna and cable", ground, ground_words),
+            ("aircraft's antenna, as it lies", air, air_words),
+        ),
+        Way::Telemetry => (
+            ("aircraft's antenna, as it lies", air, air_words),
+            ("transmitter's antenna and cable", ground, ground_words),
+        ),
+    };
+    step(StairKind::Power, "power", Db::ZERO, "", format!("{:.1} mW", ends.power.milliwatts().0));
+    step(StairKind::Antenna, first.0, first.1, "antenna-gain", first.2);
+    step(
+        StairKind::Way,
+        "free space",
+        -at.path.free_space,
+        "free-space-loss",
+        format!("frequency_mhz={f} distance_m={:.1}", at.path.slant.0),
+    );
+    let heights = format!("frequency_mhz={f} distance_m={d} height_tx_m={h1} height_rx_m={h2}");
+    let by = if at.path.diffraction_share > 0.5 { "profile-loss" } else { "plane-earth-loss" };
+    step(StairKind::Way, "the ground", -at.path.ground, by, heights);
+    if let Some(trees) = &setup.path.trees {
+        let inputs = format!("frequency_mhz={f} depth_m={}", trees.depth.0);
+        step(StairKind::Way, "trees", -at.path.trees, "vegetation-loss", inputs);
+    }
+    step(StairKind::Antenna, second.0, second.1, "antenna-gain", second.2);
+    let worst = Db(percentile(gains, stage.shadowing, 0.05) - middle(gains));
+    step(
+        StairKind::Allowance,
+        "attitude and shadow, worst of 20 spells",
+        worst,
+        "shadowing-probability",
+        format!("shadowing {:.1} dB, {}", stage.shadowing.0, setup.motion.word()),
+    );
+    if let Some(needed) = ends.receiver.needed(at) {
+        let inputs = format!("{:.0} % of packets through", setup.flight.quality * 100.0);
+        step(StairKind::Allowance, "fading within metres", -needed, "rician-outage", inputs);
+    }
+    stairs
+}
+
+fn limiting(control: &Direction, telemetry: Option<&Direction>) -> Limiting {
+    let Some(telemetry) = telemetry else { return Limiting::OnlyControl };
+    // Compared in whole metres, so that every platform says the same.
+    let metres = |reach: &Reach| match (reach.beyond, reach.distance) {
+        (true, _) => f64::INFINITY,
+        (false, distance) => distance.map_or(0.0, |distance| distance.0.round()),
+    };
+    let (up, down) = (metres(&control.reach), metres(&telemetry.reach));
+    if up < down {
+        Limiting::Way(Way::Control)
+    } else if down < up {
+        Limiting::Way(Way::Telemetry)
+    } else {
+        Limiting::Both
+    }
+}
+
+fn gains(
+    stage: &Stage,
+    row: &Row,
+    tuned: &Tuned,
+    setting: &Setting,
+    others: &[Setting],
+    now: &Reach,
+    median: Seconds,
+) -> Result<Vec<Gain>, SheetError> {
+    let setup = stage.setup;
+    let farther = |distance: Option<units::Metres>| Some(distance?.0 / now.distance?.0 - 1.0);
+    let mut gains = Vec::with_capacity(others.len() + 1);
+    let (distance, beyond) = reach_with(stage, row, &tuned.control(), Db(1.0))?;
+    let farther_by = if beyond { None } else { farther(distance) };
+    gains.push(Gain { of: "1 dB more".to_owned(), distance, farther: farther_by, latency: median });
+    for other in others {
+        let placed = stage.tune(other)?;
+        let (distance, beyond) = reach_with(stage, row, &placed.control(), Db::ZERO)?;
+        let ends = placed.control();
+        let at = stage.at(setup.flight.distance)?;
+        let delivery = placed.air.mean_delivery(&at, ends.before(&at), &at.control, stage.shadowing);
+        gains.push(Gain {
+            of: other.mode.name.clone(),
+            distance,
+            farther: if beyond { None } else { farther(distance) },
+            latency: latency_of(setup, other, 1.0 - delivery)?.median,
+        });
+    }
+    gains.retain(|gain| gain.of != setting.mode.name);
+    Ok(gains)
+}
+
+/// Stick to servo with a share of packets lost.
+///
+/// # Errors
+/// [`OutOfRange`] for times outside their range.
+pub fn latency_of(setup: &Setup, setting: &Setting, lost: f64) -> Result<Latency, OutOfRange> {
+    let mode = &setting.mode;
+    let interval = mode.packet_rate.period();
+    // A mode that doesn't say how long a packet lasts has at most its slot.
+    let airtime = mode.airtime()?.unwrap_or(Micros(interval.0 * 1e6));
+    let timing = Timing {
+        handset_frame: setup.frames.handset,
+        packet_interval: interval,
+        airtime,
+        servo_frame: setup.frames.servo,
+        telemetry_one_in: mode.telemetry_one_in,
+        in_step: setup.frames.stepping,
+        processing: setup.frames.processing,
+    };
+    // Beyond this the link is gone rather than late; the sheet says so by its probability.
+    latency(&timing, lost.clamp(0.0, 0.99))
+}
+
+/// The slots that a setting has for telemetry; none without.
+pub fn slots_of(setting: &Setting) -> Option<Slots> {
+    let one_in = setting.mode.telemetry_one_in?;
+    let per_second = Hertz(setting.mode.packet_rate.0 / f64::from(one_in.max(1)));
+    Some(Slots { per_second, bytes: setting.mode.payload_bytes })
+}
+
+fn telemetry_fit(setup: &Setup, setting: &Setting) -> Result<Option<Fit>, OutOfRange> {
+    match slots_of(setting) {
+        Some(slots) if !setup.sensors.is_empty() => Ok(Some(fit(&setup.sensors, &slots))),
+        _ => Ok(None),
+    }
+}
+
+/// What the limits of the setup's region say about one way of a setting; none without a
+/// region, or without a power.
+///
+/// # Errors
+/// [`SheetError::Region`], naming the regions there are.
+pub fn law_of(
+    setup: &Setup,
+    setting: &Setting,
+    way: Way,
+    limits: &Limits,
+) -> Result<Option<Judgement>, SheetError> {
+    let Some(region) = &setup.region else { return Ok(None) };
+    let Some(emission) = emission(setup, setting, way)? else { return Ok(None) };
+    Ok(Some(judge(limits, region, &emission)?))
+}
+
+/// What one way sends, as far as rules ask; none when its power isn't known.
+///
+/// # Errors
+/// [`OutOfRange`] for a mode outside its range.
+pub fn emission(setup: &Setup, setting: &Setting, way: Way) -> Result<Option<Emission>, OutOfRange> {
+    let mode = &setting.mode;
+    let airtime = mode.airtime()?;
+    let occupied = mode.modulation.bandwidth();
+    let hops = &setup.hops;
+    let (conducted, gain, feed_loss, share) = match way {
+        Way::Control => {
+            let antenna = &setup.ground_antenna;
+            (setting.power, antenna.kind.peak(), antenna.feed_loss, mode.control_share())
+        }
+        Way::Telemetry => {
+            let (Some(power), Some(fitted)) = (setting.telemetry_power, setup.mounting.antennas.first()) else {
+                return Ok(None);
+            };
+            (power, fitted.kind.peak(), fitted.feed_loss, mode.telemetry_share())
+        }
+    };
+    // Where channels and spacing are known, the hop channels stand in the middle of the band.
+    let span = match (hops.channels, hops.spacing, occupied) {
+        (Some(channels), Some(spacing), Some(occupied)) if channels > 1 => {
+            (f64::from(channels - 1) * spacing.0 + occupied.0) / 1e3
+        }
+        _ => hops.high.0 - hops.low.0,
+    };
+    let middle = f64::midpoint(hops.low.0, hops.high.0);
+    let packets = setting.hop_every;
+    Ok(Some(Emission {
+        conducted,
+        gain,
+        feed_loss,
+        low: Mhz(middle - span / 2.0),
+        high: Mhz(middle + span / 2.0),
+        occupied: occupied.unwrap_or(Khz(span * 1e3)),
+        hop_channels: hops.channels.filter(|channels| *channels > 1),
+        hop_spacing: hops.spacing,
+        dwell: airtime.zip(packets).map(|(airtime, packets)| airtime * f64::from(packets)),
+        airtime,
+        duty: airtime.map(|airtime| (airtime.seconds().0 * mode.packet_rate.0 * share).min(1.0)),
+        access: hops.access,
+    }))
+}
+
+fn failsafe(
+    stage: &Stage,
+    tuned: &Tuned,
+    setting: &Setting,
+    at: &At,
+) -> Result<Option<FailsafeChance>, OutOfRange> {
+    let setup = stage.setup;
+    let Some(after) = setup.failsafe_after else { return Ok(None) };
+    let mode = &setting.mode;
+    let interval = Seconds(mode.packet_rate.period().0 / mode.control_share().max(0.01));
+    let doppler = doppler(setup.flight.speed, setup.frequency)?;
+    let how = Failsafe { timeout: after, packet_interval: interval, doppler };
+    let scatter = at.scatter(stage);
+    let ends = tuned.control();
+    let before: Dbm = ends.before(at);
+    let over = (before - ends.receiver.sensitivity).0;
+    // The outlook on a grid of whole decibels, straight between them.
+    let (first, last) = (-40i32, 60i32);
+    let grid: Vec<Outlook> = (first..=last)
+        .map(|db| outlook(tuned.air.curve(), scatter, Db(f64::from(db)), &how))
+        .collect::<Result<_, _>>()?;
+    let seen_at = |margin: f64| {
+        let along = (margin - f64::from(first)).clamp(0.0, f64::from(last - first));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
+        let low = (along.floor() as usize).min(grid.len() - 2);
+        let (a, b, share) = (&grid[low], &grid[low + 1], along - low as f64);
+        let between = |a: f64, b: f64| a + (b - a) * share;
+        (between(a.begins_per_second, b.begins_per_second), between(a.share_of_time, b.share_of_time))
+    };
+    // A spell in which everything is lost becomes a failsafe when it outlasts the time-out.
+    let outlasts = (-after.0 / SPELL.0).exp() / SPELL.0;
+    let (mut quick, mut slow) = (0.0, 0.0);
+    for gain in &at.control {
+        for (deviation, weight) in NORMAL {
+            let margin = over + gain + deviation * stage.shadowing.0;
+            let weight = weight / at.control.len() as f64;
+            let (begins, held) = seen_at(margin);
+            quick += weight * begins * (1.0 - held);
+            slow += weight * held * outlasts;
+        }
+    }
+    let rate = quick + slow;
+    Ok(Some(FailsafeChance {
+        after,
+        chance: chance_in(rate, FAILSAFE_SPAN),
+        from_fading: if rate > 0.0 { quick / rate } else { 0.0 },
+    }))
+}
+
+/// The hop plan of a setting: the channels as the family file has them, or as many as fit
+/// side by side where it doesn't say; in the middle of the band.
+pub fn hop_plan(setup: &Setup, setting: &Setting) -> HopPlan {
+    let hops = &setup.hops;
+    let width_khz = (hops.high.0 - hops.low.0) * 1e3;
+    let bandwidth = setting.mode.modulation.bandwidth().unwrap_or(Khz(500.0));
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
+    let fitting = (width_khz / bandwidth.0).floor().clamp(1.0, 1000.0) as u32;
+    let channels = hops.channels.filter(|channels| *channels > 0).unwrap_or(fitting);
+    let spacing = hops.spacing.unwrap_or(Khz(width_khz / f64::from(channels)));
+    let middle = f64::midpoint(hops.low.0, hops.high.0);
+    let first = middle - f64::from(channels - 1) * spacing.0 / 2e3;
+    HopPlan { first: Mhz(first), spacing, channels, bandwidth }
+}
+
+/// The share of packets that neither another hopping link nor Wi-Fi hits. The other links
+/// send as this one does.
+pub(super) fn survive(setup: &Setup, setting: &Setting) -> Result<f64, OutOfRange> {
+    let neighbours = &setup.neighbours;
+    if neighbours.links == 0 && neighbours.wifi.is_empty() {
+        return Ok(1.0);
+    }
+    let plan = hop_plan(setup, setting);
+    let interval = Micros(setting.mode.packet_rate.period().0 * 1e6);
+    let airtime = Micros(setting.mode.airtime()?.map_or(interval.0, |airtime| airtime.0).min(interval.0));
+    let others = Hoppers { links: neighbours.links, channels: plan.channels, airtime, interval };
+    let networks: Vec<Network> = neighbours
+        .wifi
+        .iter()
+        .map(|wifi| Network {
+            centre: wifi.centre,
+            width: Khz(wifi.width.0 * 1e3),
+            duty: wifi.busy,
+            burst: WIFI_BURST,
+        })
+        .collect();
+    Ok(hopping::survive(&plan, airtime, &[others], &networks)?.probability)
+}
+
+/// How long one burst of a Wi-Fi network lasts: a judgement, no source. A long aggregate
+/// takes a few milliseconds, a short frame a few hundred microseconds.
+pub const WIFI_BURST: Micros = Micros(1000.0);
+
+fn warnings(
+    setup: &Setup,
+    at: &At,
+    control: &Direction,
+    telemetry: Option<&Direction>,
+) -> Result<Vec<Warning>, OutOfRange> {
+    let mut warnings = Vec::new();
+    let mut warn = |text: String, source: &str| warnings.push(Warning { text, source: source.to_owned() });
+    let seen = sight_distance(setup.flight.span)?;
+    let slant = at.path.slant;
+    let judged = "a judgement: the span under 5 minutes of arc, no source";
+    if slant.0 > seen.0 {
+        warn(
+            format!(
+                "At {slant} an aircraft of {} m span is too small to tell its attitude by eye; about {seen} is the \
+                 limit. Nearly every rule wants it in sight.",
+                setup.flight.span.0
+            ),
+            judged,
+        );
+    } else if control.reach.distance.is_some_and(|reach| reach.0 > seen.0) {
+        warn(
+            format!(
+                "The link reaches farther than an aircraft of {} m span can be flown by eye (about {seen}); the \
+                 reach beyond that is margin, no leave to go there.",
+                setup.flight.span.0
+            ),
+            judged,
+        );
+    }
+    if let Some(rule) = setup.region.as_deref().and_then(height_rule)
+        && setup.path.air_height.0 > rule.height.0
+    {
+        let known = match rule.known {
+            crate::sight::Known::Text => "",
+            crate::sight::Known::SecondHand => " (second-hand)",
+            crate::sight::Known::Memory => " (from memory: check it)",
+        };
+        warn(
+            format!(
+                "{} above ground is over the {:.0} m that {} names{known}. A club's own permission may say otherwise.",
+                setup.path.air_height, rule.height.0, rule.region
+            ),
+            rule.source,
+        );
+    }
+    if at.path.clearance <= 0.0 {
+        warn(
+            "The ground stands between the two antennas: the reckoning by diffraction is for a still path, and a \
+             flight behind a hill loses sight as well."
+                .to_owned(),
+            "Rec. ITU-R P.526, section 4.5.2",
+        );
+    }
+    if let Some(down) = telemetry
+        && down.reach.distance.map(|d| d.0.round()) < control.reach.distance.map(|d| d.0.round())
+        && !down.reach.beyond
+    {
+        warn(
+            "Telemetry fails before control does: alarms that need it fall silent first, and silence is not good news."
+                .to_owned(),
+            "both directions of this sheet",
+        );
+    }
+    Ok(warnings)
+}
+
+/// The deviation of the model's interval, for the pages.
+pub fn interval_deviation(setup: &Setup) -> Db {
+    setup.uncertainty * ONE_IN_TWENTY
+}

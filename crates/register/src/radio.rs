@@ -1,0 +1,265 @@
+//! What the register and a family file know of a link's radio, as [`link`] wants it.
+
+use link::css::{Chip, Coding, Css, Header, Interleaving, LowRate};
+use link::fsk::Fsk;
+use link::law::{Access as LawAccess, Limits};
+use link::mode;
+use link::wish::{Gear, GearMode};
+
+use crate::family::{Access, Band, ChipKind, Family, HeaderKind, InterleavingKind, Mode, Modulation};
+use crate::field::Field;
+use crate::rule::rules_for;
+use crate::scene::Scene;
+use crate::value::EndRef;
+use crate::verdict;
+use crate::view::{self, EndView, ReceiverView, TransmitterView};
+
+/// The gear of one link, with what suggests itself from what is written down.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// The gear.
+    pub gear: Gear,
+    /// Values for inputs that the register suggests.
+    pub suggested: Vec<Suggested>,
+}
+
+/// A value that the register suggests for an input of the link sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Suggested {
+    /// The input.
+    pub key: &'static str,
+    /// The value, as it would be typed.
+    pub text: String,
+    /// What it is taken from.
+    pub from: String,
+}
+
+/// The gear of a link isn't known well enough to reckon with.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NoGear {
+    /// The family of neither end is known, or its file isn't.
+    #[error(
+        "the link family of neither {transmitter} nor {receiver} is known with its file; record it: \
+         record {receiver} family NAME, and see `families`"
+    )]
+    Family {
+        /// The transmitter, as it is called.
+        transmitter: String,
+        /// The receiver, as it is called.
+        receiver: String,
+    },
+    /// The band isn't known, and the family has several.
+    #[error("the band of neither {transmitter} nor {receiver} is known, and {family} has {have}; record it: record {receiver} band BAND")]
+    Band {
+        /// The transmitter, as it is called.
+        transmitter: String,
+        /// The receiver, as it is called.
+        receiver: String,
+        /// The family.
+        family: String,
+        /// Its bands.
+        have: String,
+    },
+    /// The family has no such band.
+    #[error("{family} has no band `{got}`; it has {have}")]
+    NoSuchBand {
+        /// The family.
+        family: String,
+        /// What was typed.
+        got: String,
+        /// Its bands.
+        have: String,
+    },
+}
+
+/// The gear of a family on one band.
+pub fn gear(family: &Family, band: &Band) -> Gear {
+    Gear {
+        family: family.name.clone(),
+        band: band.name.clone(),
+        low: band.low,
+        high: band.high,
+        channels: (band.channels > 0).then_some(band.channels),
+        spacing: band.spacing,
+        access: match band.access {
+            None => LawAccess::NotKnown,
+            Some(Access::None) => LawAccess::None,
+            Some(Access::ListenBeforeTalk) => LawAccess::ListenBeforeTalk,
+            Some(Access::DetectAndAvoid) => LawAccess::DetectAndAvoid,
+        },
+        noise_figure: band.noise_figure,
+        modes: family
+            .modes
+            .iter()
+            .filter(|mode| {
+                mode.bands.is_empty()
+                    || mode.bands.iter().any(|name| family.band(name).is_some_and(|b| b.name == band.name))
+            })
+            .map(|mode| gear_mode(mode, band))
+            .collect(),
+        power_steps: family.power_steps.clone(),
+        telemetry_power: family.telemetry_power,
+        failsafe_after: family.failsafe_after,
+    }
+}
+
+/// The gear of a family on the band of this name; on its only one when none is named.
+///
+/// # Errors
+/// [`NoGear::NoSuchBand`], naming the bands there are.
+pub fn gear_on(family: &Family, band: &str) -> Result<Gear, NoGear> {
+    let found = match (band.trim(), family.bands.as_slice()) {
+        ("", [only]) => Some(only),
+        ("", _) => None,
+        (name, _) => family.band(name),
+    };
+    found.map(|band| gear(family, band)).ok_or_else(|| NoGear::NoSuchBand {
+        family: family.name.clone(),
+        got: band.chars().take(40).collect(),
+        have: bands(family),
+    })
+}
+
+fn bands(family: &Family) -> String {
+    family.bands.iter().map(|band| band.name.as_str()).collect::<Vec<_>>().join(", ")
+}
+
+/// What the file doesn't say of a packet's format is that of a neutral packet
+/// ([`Css::neutral`]).
+fn gear_mode(mode: &Mode, band: &Band) -> GearMode {
+    let modulation = match mode.modulation {
+        Modulation::Css { spreading_factor, bandwidth, coding_rate } => {
+            let chip = match mode.packet.chip_on(band) {
+                ChipKind::SubGhz => Chip::SubGhz,
+                ChipKind::Ghz2g4 => Chip::Ghz2g4,
+            };
+            let neutral = Css::neutral(
+                chip,
+                u8::try_from(spreading_factor).unwrap_or(u8::MAX),
+                bandwidth,
+                u8::try_from(coding_rate).unwrap_or(u8::MAX),
+            );
+            let packet = &mode.packet;
+            mode::Modulation::Css(Css {
+                coding: Coding {
+                    interleaving: match packet.interleaving {
+                        Some(InterleavingKind::Long) => Interleaving::Long,
+                        _ => neutral.coding.interleaving,
+                    },
+                    ..neutral.coding
+                },
+                preamble_symbols: packet.preamble_symbols.unwrap_or(neutral.preamble_symbols),
+                header: match packet.header {
+                    Some(HeaderKind::Implicit) => Header::Implicit,
+                    Some(HeaderKind::Explicit) => Header::Explicit,
+                    None => neutral.header,
+                },
+                crc: packet.crc.unwrap_or(neutral.crc),
+                low_rate: LowRate::Auto,
+                ..neutral
+            })
+        }
+        Modulation::Fsk { bit_rate_kbps, deviation } => {
+            mode::Modulation::Fsk(Fsk::neutral(bit_rate_kbps, deviation))
+        }
+        Modulation::Stated { sensitivity, occupied, airtime } => {
+            mode::Modulation::Stated { sensitivity, bandwidth: occupied, airtime }
+        }
+    };
+    GearMode {
+        mode: mode::Mode {
+            name: mode.name.clone(),
+            modulation,
+            packet_rate: mode.packet_rate,
+            payload_bytes: mode.payload_bytes,
+            telemetry_one_in: None,
+        },
+        shares: mode.telemetry_one_in.iter().copied().filter(|share| *share >= 2).collect(),
+        hop_every: mode.hop_every,
+    }
+}
+
+/// The gear of the link between a transmitter and a receiver, and what suggests itself.
+///
+/// # Errors
+/// [`NoGear`], saying what to record.
+pub fn of_link(
+    scene: &Scene,
+    transmitter: &TransmitterView,
+    receiver: &ReceiverView,
+    limits: &Limits,
+) -> Result<Found, NoGear> {
+    let best = verdict::best(transmitter, receiver);
+    let (t, r) = (&transmitter.ends[best.transmitter], &receiver.ends[best.receiver]);
+    let (called_t, called_r) = (transmitter.card.label(), receiver.card.label());
+    let family = rules_for(t, r)
+        .ok_or_else(|| NoGear::Family { transmitter: called_t.clone(), receiver: called_r.clone() })?;
+    // The receiver's band is the fixed one; a transmitter's end may serve several.
+    let known = [r, t].into_iter().find_map(|end| family.band(end.band.one()?));
+    let band = match (known, family.bands.as_slice()) {
+        (Some(band), _) | (None, [band]) => band,
+        _ => {
+            return Err(NoGear::Band {
+                transmitter: called_t,
+                receiver: called_r,
+                family: family.name.clone(),
+                have: bands(family),
+            });
+        }
+    };
+    let mut suggested = Vec::new();
+    suggested.extend(region(&[(r, &called_r), (t, &called_t)], limits));
+    if let Some(words) = antenna(scene, &t.end)
+        && let Some(kind) = antenna_kind(&words)
+    {
+        let from = format!("{called_t}: antenna “{words}”");
+        suggested.push(Suggested { key: "tx_antenna", text: kind.to_owned(), from });
+    }
+    if let Some(words) = antenna(scene, &r.end) {
+        let from = format!("{called_r}: antenna “{words}”");
+        if let Some(kind) = antenna_kind(&words) {
+            suggested.push(Suggested { key: "rx_antenna", text: kind.to_owned(), from: from.clone() });
+        }
+        if says_two(&words) {
+            suggested.push(Suggested { key: "rx_antennas", text: "two-crossed".to_owned(), from });
+        }
+    }
+    Ok(Found { gear: gear(family, band), suggested })
+}
+
+/// A region variant that is called like a region of the limits.
+fn region(ends: &[(&EndView, &String)], limits: &Limits) -> Option<Suggested> {
+    ends.iter().find_map(|(end, called)| {
+        let variant = end.region.one()?;
+        let region = limits.region(variant).ok()?;
+        let from = format!("{called}: region variant {variant}");
+        Some(Suggested { key: "region", text: region.to_owned(), from })
+    })
+}
+
+fn antenna(scene: &Scene, end: &EndRef) -> Option<String> {
+    let device = scene.device(end.device)?;
+    let of_end = device.ends.get(&end.end).and_then(|facts| view::words(&facts.facts, Field::Antenna));
+    of_end.or_else(|| view::words(&device.whole, Field::Antenna))
+}
+
+/// The sort of antenna that an owner's words name, if they name one.
+fn antenna_kind(words: &str) -> Option<&'static str> {
+    let words = words.to_lowercase();
+    let named = [
+        ("dipole", "half-wave-dipole"),
+        ("half-wave", "half-wave-dipole"),
+        ("half wave", "half-wave-dipole"),
+        ("monopole", "monopole"),
+        ("quarter-wave", "monopole"),
+        ("quarter wave", "monopole"),
+        ("patch", "patch"),
+        ("yagi", "yagi"),
+    ];
+    named.into_iter().find(|(word, _)| words.contains(word)).map(|(_, kind)| kind)
+}
+
+fn says_two(words: &str) -> bool {
+    let words = words.to_lowercase();
+    ["two ", "2 x", "2x", "both ", "pair of"].iter().any(|two| words.contains(two))
+}
