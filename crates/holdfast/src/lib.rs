@@ -3,6 +3,7 @@
 
 pub mod cli;
 pub mod demo;
+pub mod radio;
 pub mod text;
 pub mod values;
 pub mod web;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// The crates that must stay buildable for WASM: nothing but arithmetic on what they are given.
-const ENGINE: [&str; 5] = ["units", "register", "wire", "intake", "pages"];
+const ENGINE: [&str; 6] = ["units", "link", "register", "wire", "intake", "pages"];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -70,10 +70,11 @@ fn engine_crates_reach_nothing_that_touches_the_machine() {
 fn arrows_between_engine_crates_go_one_way() {
     let allowed = [
         ("units", &[][..]),
-        ("register", &["units"]),
-        ("wire", &["register", "units"]),
-        ("intake", &["register", "units"]),
-        ("pages", &["register", "units"]),
+        ("link", &["units"]),
+        ("register", &["link", "units"]),
+        ("wire", &["register", "link", "units"]),
+        ("intake", &["register", "link", "units"]),
+        ("pages", &["register", "link", "units"]),
     ];
     for (name, below) in allowed {
         for other in reached(name).iter().filter(|one| ENGINE.contains(&one.as_str()) && *one != name) {

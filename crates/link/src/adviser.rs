@@ -10,8 +10,10 @@ use std::collections::BTreeMap;
 use units::{Db, Metres, Milliwatts, Seconds};
 
 use crate::bounds::OutOfRange;
-use crate::law::{Limits, Verdict};
-use crate::sheet::{Reach, Row, Setting, Setup, SheetError, Stage, Tuned, Way, latency_of, law_of, slots_of};
+use crate::law::{self, Limits, Verdict};
+use crate::sheet::{
+    self, At, Reach, Row, Setting, Setup, SheetError, Stage, Way, emission, latency_of, slots_of,
+};
 use crate::telemetry::fit;
 
 /// What one setting comes to at the wanted distance, rounded for comparing.
@@ -180,7 +182,7 @@ pub fn advise(setup: &Setup, settings: &[Setting], limits: &Limits) -> Result<Ad
             gives_up: bests
                 .iter()
                 .filter(|(respect, best)| judged.scores.cost(*respect) > *best)
-                .filter_map(|(respect, best)| gives_up(&judged.scores, *respect, *best))
+                .map(|(respect, best)| gives_up(&judged.scores, *respect, *best))
                 .collect(),
             judged: judged.clone(),
         });
@@ -202,28 +204,38 @@ fn matters(setup: &Setup, respect: Respect) -> bool {
     }
 }
 
-fn gives_up(scores: &Scores, respect: Respect, best: i64) -> Option<String> {
-    let percent = |thousandths: i64| thousandths as f64 / 10.0;
-    Some(match respect {
+fn gives_up(scores: &Scores, respect: Respect, best: i64) -> String {
+    let percent = |thousandths: i64| real(thousandths) / 10.0;
+    match respect {
         Respect::Control => {
             format!("control: {:.1} of 100 spells instead of {:.1}", percent(scores.control), percent(-best))
         }
         Respect::Telemetry => {
-            format!("telemetry: {:.1} of 100 spells instead of {:.1}", percent(scores.telemetry), percent(-best))
+            format!(
+                "telemetry: {:.1} of 100 spells instead of {:.1}",
+                percent(scores.telemetry),
+                percent(-best)
+            )
         }
         Respect::Latency => {
-            format!("latency: {:.1} ms instead of {:.1} ms", scores.latency as f64 / 10.0, best as f64 / 10.0)
+            format!("latency: {:.1} ms instead of {:.1} ms", real(scores.latency) / 10.0, real(best) / 10.0)
         }
         Respect::Refresh if scores.refresh >= NEVER => "a sensor that never comes".to_owned(),
         Respect::Refresh => {
-            format!("sensors: the slowest {:.1} times later than wanted", scores.refresh as f64 / 100.0)
+            format!("sensors: the slowest {:.1} times later than wanted", real(scores.refresh) / 100.0)
         }
         Respect::Power => {
-            format!("power: {:.0} mW instead of {:.0} mW", scores.power as f64 / 1e3, best as f64 / 1e3)
+            format!("power: {:.0} mW instead of {:.0} mW", real(scores.power) / 1e3, real(best) / 1e3)
         }
         Respect::Law if scores.law == 2 => "over a planning limit".to_owned(),
         Respect::Law => "its limit is not known".to_owned(),
-    })
+    }
+}
+
+/// A score as a number.
+#[expect(clippy::cast_precision_loss, reason = "scores are far below 2^52")]
+fn real(score: i64) -> f64 {
+    score as f64
 }
 
 /// Those that none of the others beats, in the order given. Of settings that are alike in
@@ -248,11 +260,7 @@ pub fn unbeaten(judged: &[Judged]) -> Vec<Judged> {
 ///
 /// # Errors
 /// [`SheetError`] when a value lies outside its range or the region is unknown.
-pub fn judge_all(
-    stage: &Stage,
-    settings: &[Setting],
-    limits: &Limits,
-) -> Result<Vec<Judged>, SheetError> {
+pub fn judge_all(stage: &Stage, settings: &[Setting], limits: &Limits) -> Result<Vec<Judged>, SheetError> {
     let at = stage.at(stage.setup.flight.distance)?;
     let mut seen = Seen::default();
     settings
@@ -262,17 +270,25 @@ pub fn judge_all(
         .collect()
 }
 
+/// A mode's receivers, which depend on neither power nor telemetry share.
+struct Tuned {
+    like: Setting,
+    receivers: sheet::Tuned,
+    delivered: sheet::Delivered,
+}
+
 /// What several settings of one run share: receivers by mode, latencies by loss.
 #[derive(Default)]
 struct Seen {
-    tuned: Vec<(Setting, Tuned)>,
-    latency: BTreeMap<(usize, i64), (Seconds, Seconds)>,
+    tuned: Vec<Tuned>,
+    down: Option<(Setting, Option<Verdict>)>,
+    latency: BTreeMap<(usize, Option<u32>, i64), (Seconds, Seconds)>,
     refresh: Vec<(crate::mode::Mode, i64)>,
 }
 
 fn judge_one(
     stage: &Stage,
-    at: &crate::sheet::At,
+    at: &At,
     index: usize,
     setting: &Setting,
     limits: &Limits,
@@ -280,12 +296,13 @@ fn judge_one(
 ) -> Result<Judged, SheetError> {
     let setup = stage.setup;
     setting.check()?;
-    let place = tuned_place(stage, setting, seen)?;
-    let tuned = &seen.tuned[place].1;
+    let place = tuned_place(stage, at, setting, seen)?;
+    let Tuned { receivers: tuned, delivered, .. } = &seen.tuned[place];
     let before = setting.power - at.path.total;
     let control = tuned.air.probability(at, before, &at.control, stage.shadowing);
-    let delivery = tuned.air.mean_delivery(at, before, &at.control, stage.shadowing);
-    let telemetry = match (&tuned.ground, setting.telemetry_power) {
+    let delivery = delivered.over(at, before, &at.control);
+    let sends = setting.telemetry_power.filter(|_| setting.mode.telemetry_one_in.is_some());
+    let telemetry = match (&tuned.ground, sends) {
         (Some(ground), Some(power)) => {
             Some(ground.probability(at, power - at.path.total, &at.telemetry, stage.shadowing))
         }
@@ -293,13 +310,9 @@ fn judge_one(
     };
     let margin = before + Db(crate::sheet::middle(&at.control)) - tuned.air.sensitivity;
     let (latency, latency_p95) = latency_for(setup, setting, 1.0 - delivery, place, seen)?;
-    let refresh = refresh_of(setup, setting, seen)?;
-    let law = match law_of(setup, setting, Way::Control, limits)? {
-        Some(up) => {
-            let down = law_of(setup, setting, Way::Telemetry, limits)?;
-            let down = down.filter(|_| setting.mode.telemetry_one_in.is_some());
-            Some(down.map_or(up.verdict, |down| up.verdict.max(down.verdict)))
-        }
+    let refresh = refresh_of(setup, setting, seen);
+    let law = match law_verdict(setup, setting, Way::Control, limits)? {
+        Some(up) => Some(law_down(setup, setting, limits, seen)?.map_or(up, |down| up.max(down))),
         None => None,
     };
     let scores = Scores {
@@ -335,16 +348,59 @@ fn judge_one(
     Ok(Judged { index, scores, control, telemetry, latency, latency_p95, margin, sensors_fit, law, fails })
 }
 
-/// The receivers of a mode don't depend on powers: tuned once a mode and share.
-fn tuned_place(stage: &Stage, setting: &Setting, seen: &mut Seen) -> Result<usize, OutOfRange> {
-    let same = |one: &Setting| {
-        one.mode == setting.mode && one.telemetry_power.is_some() == setting.telemetry_power.is_some()
+/// The place of a setting's mode among those tuned. It is tuned with telemetry, so that it
+/// serves every share.
+fn tuned_place(stage: &Stage, at: &At, setting: &Setting, seen: &mut Seen) -> Result<usize, OutOfRange> {
+    let same = |one: &Tuned| {
+        let (a, b) = (&one.like.mode, &setting.mode);
+        a.name == b.name
+            && a.modulation == b.modulation
+            && a.packet_rate == b.packet_rate
+            && a.payload_bytes == b.payload_bytes
     };
-    if let Some(place) = seen.tuned.iter().rposition(|(one, _)| same(one)) {
+    if let Some(place) = seen.tuned.iter().rposition(same) {
         return Ok(place);
     }
-    seen.tuned.push((setting.clone(), stage.tune(setting)?));
+    let mut like = setting.clone();
+    like.mode.telemetry_one_in = Some(2);
+    like.telemetry_power = like.telemetry_power.or(Some(like.power));
+    let tuned = stage.tune(&like)?;
+    let delivered = tuned.air.delivered(at, stage.shadowing);
+    seen.tuned.push(Tuned { like, receivers: tuned, delivered });
     Ok(seen.tuned.len() - 1)
+}
+
+/// What the limits say of one way, in a word; none without a region or a power.
+fn law_verdict(
+    setup: &Setup,
+    setting: &Setting,
+    way: Way,
+    limits: &Limits,
+) -> Result<Option<Verdict>, SheetError> {
+    let Some(region) = &setup.region else { return Ok(None) };
+    let Some(emission) = emission(setup, setting, way)? else { return Ok(None) };
+    Ok(Some(law::verdict(limits, region, &emission)?))
+}
+
+/// What the limits say of telemetry, whatever the transmitter's power.
+fn law_down(
+    setup: &Setup,
+    setting: &Setting,
+    limits: &Limits,
+    seen: &mut Seen,
+) -> Result<Option<Verdict>, SheetError> {
+    if setting.mode.telemetry_one_in.is_none() {
+        return Ok(None);
+    }
+    if let Some((like, verdict)) = &seen.down
+        && like.mode == setting.mode
+        && like.telemetry_power == setting.telemetry_power
+    {
+        return Ok(*verdict);
+    }
+    let verdict = law_verdict(setup, setting, Way::Telemetry, limits)?;
+    seen.down = Some((setting.clone(), verdict));
+    Ok(verdict)
 }
 
 /// Latency for a loss rounded to a thousandth, reckoned once a mode and loss.
@@ -356,21 +412,21 @@ fn latency_for(
     seen: &mut Seen,
 ) -> Result<(Seconds, Seconds), OutOfRange> {
     let lost = thousandths(lost);
-    if let Some(found) = seen.latency.get(&(place, lost)) {
+    if let Some(found) = seen.latency.get(&(place, setting.mode.telemetry_one_in, lost)) {
         return Ok(*found);
     }
-    let latency = latency_of(setup, setting, lost as f64 / 1e3)?;
+    let latency = latency_of(setup, setting, real(lost) / 1e3)?;
     let found = (latency.median, latency.p95);
-    seen.latency.insert((place, lost), found);
+    seen.latency.insert((place, setting.mode.telemetry_one_in, lost), found);
     Ok(found)
 }
 
-fn refresh_of(setup: &Setup, setting: &Setting, seen: &mut Seen) -> Result<i64, OutOfRange> {
+fn refresh_of(setup: &Setup, setting: &Setting, seen: &mut Seen) -> i64 {
     if setup.sensors.is_empty() {
-        return Ok(100);
+        return 100;
     }
     if let Some((_, found)) = seen.refresh.iter().rev().find(|(mode, _)| *mode == setting.mode) {
-        return Ok(*found);
+        return *found;
     }
     let refresh = match slots_of(setting) {
         None => NEVER,
@@ -384,7 +440,7 @@ fn refresh_of(setup: &Setup, setting: &Setting, seen: &mut Seen) -> Result<i64, 
         }
     };
     seen.refresh.push((setting.mode.clone(), refresh));
-    Ok(refresh)
+    refresh
 }
 
 fn thousandths(probability: f64) -> i64 {

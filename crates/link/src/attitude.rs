@@ -13,7 +13,7 @@ use crate::antenna::Kind;
 use crate::bounds::{self, Bound, OutOfRange};
 use crate::ground::Polarisation;
 
-pub use spread::{GainSpread, QUANTILES, gain_spread};
+pub use spread::{GainSpread, QUANTILES, gain_spread, gain_spreads};
 
 /// How high the aircraft stands over the horizon, seen from the ground.
 pub const ELEVATION: Bound = Bound {
@@ -174,7 +174,8 @@ pub fn sight(
     bounds::ANGLE.check_as("bank_deg", attitude.bank.0)?;
     let (heading, pitch, bank) =
         (attitude.heading.radians(), attitude.pitch.radians(), attitude.bank.radians());
-    Ok(ends.sight(&ends.seen(heading.sin_cos(), pitch.sin_cos(), bank.sin_cos())))
+    let world = ends::World::turned(heading.sin_cos(), pitch.sin_cos(), bank.sin_cos());
+    Ok(ends.sight(&ends.seen(&world)))
 }
 
 impl Mounting {

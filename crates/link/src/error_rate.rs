@@ -1,8 +1,8 @@
 //! How often symbols, bits and packets are lost at a signal-to-noise ratio.
 //!
-//! Theory of an ideal receiver. A real one needs some decibels more; they are in
-//! [`crate::silicon`]'s noise figures and in [`crate::css::required_snr`]. What reckons with
-//! levels takes [`PacketCurve`], which has the theory's shape and the data sheets' place.
+//! Theory of an ideal receiver. A real one loses more; that is in [`crate::silicon`]'s noise
+//! figures and in [`crate::css::required_snr`]. What reckons with levels takes
+//! [`PacketCurve`], which has the theory's shape and the data sheets' place.
 
 mod curve;
 mod special;

@@ -10,7 +10,7 @@ mod rice;
 pub(crate) use faded::Window;
 pub use faded::{FadedCurve, delivery};
 pub use normal::{normal_cdf, normal_quantile};
-pub(crate) use rice::{GAUSS_16, Rice, integrate};
+pub(crate) use rice::{GAUSS_10, GAUSS_16, Rice, integrate};
 
 use units::{Db, Degrees, Metres};
 

@@ -150,7 +150,8 @@ impl Sum {
         let left = time - self.fixed;
         let number = self.by_slot.len();
         // Up to `sure` slots leave enough time for any wait; beyond `most` there is none left.
-        let slots = |time: f64| if time < 0.0 { 0 } else { ((time / self.interval) as usize + 1).min(number) };
+        let slots =
+            |time: f64| if time < 0.0 { 0 } else { ((time / self.interval) as usize + 1).min(number) };
         let (sure, most) = (slots(left - self.waits.longest), slots(left));
         let before = |slot: usize| if slot == 0 { 0.0 } else { self.by_slot[slot - 1] };
         let partly: f64 = (sure..most)

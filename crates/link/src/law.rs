@@ -20,13 +20,13 @@ use std::sync::Arc;
 
 use units::{Db, Dbi, Dbm, Khz, Mhz, Micros};
 
-pub use judge::{judge, judge_hop_list};
+pub use judge::{judge, judge_hop_list, verdict};
 pub use limits::{BadLimits, Limits, UnknownRegion};
 pub use pick::{NoLimit, rows_for};
 pub use power::{PowerLimit, power_limit};
 pub use row::{
-    AccessRule, Basis, CeilingKnown, Density, DwellWindow, GainRule, GapRule, HopRule, Obtained, Row, SpacingRule,
-    Technique, Use,
+    AccessRule, Basis, CeilingKnown, Density, DwellWindow, GainRule, GapRule, HopRule, Narrower, Obtained,
+    Row, SpacingRule, Technique, Use,
 };
 
 /// What stands beside every judgement.

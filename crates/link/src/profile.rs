@@ -17,7 +17,9 @@ pub struct Profile {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum BadProfile {
     /// A line can't be read.
-    #[error("point {point} is `{got}`; write distance_m,height_m with a point for decimals, such as 250,104.5")]
+    #[error(
+        "point {point} is `{got}`; write distance_m,height_m with a point for decimals, such as 250,104.5"
+    )]
     Line {
         /// Which, from 1.
         point: usize,

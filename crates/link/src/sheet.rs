@@ -24,10 +24,12 @@ pub use answer::{
     Assumption, Direction, FARTHEST, FailsafeChance, Gain, Limiting, NEAREST, Point, Reach, Sheet, Stair,
     StairKind, Warning, Way,
 };
-pub use compute::{WIFI_BURST, emission, hop_plan, interval_deviation, latency_of, law_of, sheet, sheet_on, slots_of};
+pub use compute::{
+    WIFI_BURST, emission, hop_plan, interval_deviation, latency_of, law_of, sheet, sheet_on, slots_of,
+};
 pub use reach::{Row, control_reach};
 pub(crate) use stage::middle;
-pub use stage::{At, Receiver, Stage, Tuned};
+pub use stage::{At, Delivered, HEIGHTS, Receiver, Stage, Tuned};
 
 use units::{Db, Dbm, Khz, Metres, MetresPerSecond, Mhz, Seconds};
 
@@ -133,6 +135,8 @@ pub struct Hops {
 pub struct Flight {
     /// How far away, along the ground.
     pub distance: Metres,
+    /// How much the height varies about the path's, to either side, as a share of it.
+    pub height_spread: f64,
     /// How fast.
     pub speed: MetresPerSecond,
     /// The probability with which the link quality must be reached.
@@ -191,6 +195,15 @@ pub const QUALITY: Bound = Bound {
     why: "the share of packets that must arrive; 1 can't be promised",
 };
 
+/// How much a height varies.
+pub const HEIGHT_SPREAD: Bound = Bound {
+    name: "height_spread",
+    unit: "",
+    low: 0.0,
+    high: 0.9,
+    why: "a share of the height, to either side",
+};
+
 /// How long one spell of attitude and shadow lasts: about the time of a manoeuvre.
 ///
 /// A judgement, no source.
@@ -211,6 +224,7 @@ impl Setup {
         bounds::NOISE_FIGURE.check_as("ground_noise_figure_db", self.ground.noise_figure.0)?;
         bounds::DISTANCE.check(self.flight.distance.0)?;
         bounds::SPEED.check(self.flight.speed.0)?;
+        HEIGHT_SPREAD.check(self.flight.height_spread)?;
         bounds::WANTED_PROBABILITY.check(self.flight.probability)?;
         QUALITY.check(self.flight.quality)?;
         crate::sight::SPAN.check(self.flight.span.0)?;

@@ -1,8 +1,8 @@
 //! Which sensors fit into a link's telemetry slots, and how often each then comes.
 //!
-//! A deterministic schedule serves them: the sensor whose value would be late first comes
-//! first; frames are packed whole into a slot, and only one longer than a slot is split over
-//! several. The schedule is run until it repeats, so that the gaps found are the longest
+//! A deterministic schedule serves them: first the sensor whose value is oldest for its wanted
+//! age, or, where that doesn't fit all, the one whose value would be late first. Frames are
+//! packed whole into a slot, and only one longer than a slot is split over several. The schedule is run until it repeats, so that the gaps found are the longest
 //! there will ever be. A schedule in which all fit is a proof; that none of the schedules
 //! tried fits is none, except where [`Fit::load`] is over 1.
 
@@ -111,11 +111,21 @@ pub struct Fit {
     pub fits: bool,
 }
 
+/// Who comes first in a slot.
+#[derive(Clone, Copy, Debug)]
+enum Order {
+    /// The oldest value for its wanted age: all come as often as each other, for their wants.
+    ByAge,
+    /// The value that would be late first, once so much of its wanted gap has passed.
+    ByDeadline { patience: f64 },
+}
+
 /// How much of its wanted gap must pass before a sensor may come again. Sending early is
 /// harmless where there is room, and in the way where there is little.
 const PATIENCE: [f64; 4] = [0.0, 0.5, 0.75, 1.0];
 
-/// Slots after which a schedule that never repeats is taken as it is.
+/// Slots after which a schedule that has not repeated is taken as it is. A gap wanted longer
+/// than an eighth of it is planned as that eighth.
 const LONGEST: u32 = 1 << 16;
 
 /// Serves the sensors in the slots, by the schedule in which most fit.
@@ -129,8 +139,8 @@ pub fn fit(sensors: &[Sensor], slots: &Slots) -> Fit {
     let load = if sound { wanted / (rate * f64::from(slots.bytes)) } else { 0.0 };
     let tasks: Vec<Task> = served.iter().map(|sensor| Task::new(sensor, rate)).collect();
     let mut best: Option<(usize, f64, Vec<Option<u32>>)> = None;
-    for patience in PATIENCE {
-        let gaps = Schedule::new(&tasks, slots.bytes, patience).longest_gaps();
+    for (tasks, order) in plans(&tasks) {
+        let gaps = Schedule::new(&tasks, slots.bytes, order).longest_gaps();
         let late = |(gap, sensor): (&Option<u32>, &&Sensor)| {
             gap.map_or(f64::INFINITY, |gap| f64::from(gap) / rate / sensor.wanted.0)
         };
@@ -141,7 +151,8 @@ pub fn fit(sensors: &[Sensor], slots: &Slots) -> Fit {
         if better {
             best = Some((missed, worst, gaps));
         }
-        if missed == 0 {
+        // Over a load of 1 no other schedule fits all either.
+        if missed == 0 || load > 1.0 + 1e-9 {
             break;
         }
     }
@@ -168,6 +179,25 @@ pub fn smallest_share(sensors: &[Sensor], packet_rate: Hertz, bytes: u32, shares
     })
 }
 
+/// The schedules to try: as wanted, with more and more patience; then with every wanted gap
+/// shortened to one of them times a power of two, as gaps that divide each other interlock.
+fn plans(tasks: &[Task]) -> impl Iterator<Item = (Vec<Task>, Order)> {
+    let by_deadline = PATIENCE.into_iter().map(|patience| Order::ByDeadline { patience });
+    let as_wanted = std::iter::once(Order::ByAge).chain(by_deadline).map(|order| (tasks.to_vec(), order));
+    let mut bases: Vec<u32> = tasks.iter().map(|task| task.wanted).collect();
+    bases.sort_unstable();
+    bases.dedup();
+    let interlocked = bases.into_iter().flat_map(|base| {
+        let shortened: Vec<Task> = tasks.iter().map(|task| task.shortened(base)).collect();
+        PATIENCE
+            .into_iter()
+            .rev()
+            .step_by(3)
+            .map(move |patience| (shortened.clone(), Order::ByDeadline { patience }))
+    });
+    as_wanted.chain(interlocked)
+}
+
 /// A sensor in slots and bytes.
 #[derive(Clone, Copy, Debug)]
 struct Task {
@@ -178,8 +208,21 @@ struct Task {
 impl Task {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the type")]
     fn new(sensor: &Sensor, rate: f64) -> Task {
-        let wanted = (sensor.wanted.0 * rate + 1e-9).floor().clamp(1.0, f64::from(1u32 << 30)) as u32;
+        let wanted = (sensor.wanted.0 * rate + 1e-9).floor().clamp(1.0, f64::from(LONGEST / 8)) as u32;
         Task { bytes: sensor.bytes, wanted }
+    }
+
+    /// With the longest gap that is not over the wanted one and is `base` times or over a
+    /// power of two; a base that can't be halved so often is left as it is.
+    fn shortened(self, base: u32) -> Task {
+        let mut wanted = base;
+        while wanted > self.wanted && wanted.is_multiple_of(2) {
+            wanted /= 2;
+        }
+        while wanted <= self.wanted / 2 {
+            wanted *= 2;
+        }
+        Task { wanted: wanted.min(self.wanted), ..self }
     }
 }
 
@@ -195,33 +238,41 @@ struct Turn {
 struct Schedule<'a> {
     tasks: &'a [Task],
     slot: u32,
-    patience: f64,
+    by: Order,
     turns: Vec<Turn>,
     order: Vec<usize>,
-    cap: u32,
+    /// Slots within which it must repeat; also the greatest age.
+    horizon: u32,
 }
 
 impl<'a> Schedule<'a> {
-    fn new(tasks: &'a [Task], slot: u32, patience: f64) -> Schedule<'a> {
+    fn new(tasks: &'a [Task], slot: u32, order: Order) -> Schedule<'a> {
         let longest = tasks.iter().map(|task| task.wanted).max().unwrap_or(1);
         Schedule {
             tasks,
             slot,
-            patience,
+            by: order,
             turns: tasks.iter().map(|task| Turn { age: task.wanted, rest: 0 }).collect(),
             order: (0..tasks.len()).collect(),
-            cap: longest.saturating_mul(64).max(LONGEST),
+            horizon: longest.saturating_mul(8).clamp(1 << 12, LONGEST),
         }
     }
 
     /// One slot; calls `through` with the index and gap of each value that came through.
     fn step(&mut self, mut through: impl FnMut(usize, u32)) {
         for turn in &mut self.turns {
-            turn.age = turn.age.saturating_add(1).min(self.cap);
+            turn.age = turn.age.saturating_add(1).min(self.horizon);
         }
         let (tasks, turns) = (self.tasks, &mut self.turns);
+        let by = self.by;
+        let patience = if let Order::ByDeadline { patience } = by { patience } else { 0.0 };
         self.order.sort_unstable_by_key(|at| {
-            (i64::from(tasks[*at].wanted) - i64::from(turns[*at].age), tasks[*at].wanted, *at)
+            let (wanted, age) = (i64::from(tasks[*at].wanted), i64::from(turns[*at].age));
+            let first = match by {
+                Order::ByAge => -((age << 20) / wanted),
+                Order::ByDeadline { .. } => wanted - age,
+            };
+            (first, wanted, *at)
         });
         let mut space = self.slot;
         for &at in &self.order {
@@ -229,7 +280,7 @@ impl<'a> Schedule<'a> {
                 break;
             }
             let (task, turn) = (tasks[at], &mut turns[at]);
-            if turn.rest == 0 && f64::from(turn.age) < self.patience * f64::from(task.wanted) {
+            if turn.rest == 0 && f64::from(turn.age) < patience * f64::from(task.wanted) {
                 continue;
             }
             let rest = if turn.rest == 0 { task.bytes } else { turn.rest };
@@ -254,7 +305,11 @@ impl<'a> Schedule<'a> {
             self.step(|_, _| {});
             steps += 1;
             length += 1;
-            if self.turns == kept || steps >= LONGEST {
+            if self.turns == kept {
+                break;
+            }
+            if steps >= self.horizon {
+                length = self.horizon / 2;
                 break;
             }
             if length == power {

@@ -27,8 +27,13 @@ pub struct Celsius(pub f64);
 pub struct SquareMillimetres(pub f64);
 
 /// The length of a conductor; a run there and back is twice its length.
-pub const LENGTH: Bound =
-    Bound { name: "length_m", unit: "m", low: 0.0, high: 10_000.0, why: "the whole conductor, there and back" };
+pub const LENGTH: Bound = Bound {
+    name: "length_m",
+    unit: "m",
+    low: 0.0,
+    high: 10_000.0,
+    why: "the whole conductor, there and back",
+};
 
 /// The conductor's temperature.
 pub const TEMPERATURE: Bound = Bound {
@@ -39,8 +44,9 @@ pub const TEMPERATURE: Bound = Bound {
     why: "where copper's resistance is still a straight line",
 };
 
-/// Annealed copper at 20 degrees Celsius, ohm square millimetres a metre (IEC 60028: 1/58).
-const COPPER: f64 = 1.0 / 58.0;
+/// Annealed copper at 20 degrees Celsius, ohm square millimetres a metre (IEC 60028: 1/58,
+/// rounded as usual).
+const COPPER: f64 = 0.017_241;
 
 /// How much it rises by each kelvin, at 20 degrees Celsius (IEC 60028).
 const PER_KELVIN: f64 = 0.003_93;
@@ -90,7 +96,7 @@ impl Gauge {
         SquareMillimetres(std::f64::consts::PI * diameter * diameter / 4.0)
     }
 
-    /// Resistance of a length of it: (1/58 ohm mm²/m) / area, times 1 + 0.00393 (t - 20).
+    /// Resistance of a length of it: 0.017241 ohm mm²/m / area, times 1 + 0.00393 (t - 20).
     ///
     /// # Errors
     /// [`OutOfRange`] for a length outside 0 to 10 km or a temperature outside -60 to

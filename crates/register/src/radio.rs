@@ -49,7 +49,9 @@ pub enum NoGear {
         receiver: String,
     },
     /// The band isn't known, and the family has several.
-    #[error("the band of neither {transmitter} nor {receiver} is known, and {family} has {have}; record it: record {receiver} band BAND")]
+    #[error(
+        "the band of neither {transmitter} nor {receiver} is known, and {family} has {have}; record it: record {receiver} band BAND"
+    )]
     Band {
         /// The transmitter, as it is called.
         transmitter: String,

@@ -29,6 +29,24 @@ fn unit(a: Vector) -> Vector {
     scaled(a, 1.0 / length(a))
 }
 
+/// The part of several vectors along `a`.
+#[inline]
+fn projected(a: Vector, of: &[Lanes; 3]) -> Lanes {
+    let mut parts = [0.0; LANES];
+    for lane in 0..LANES {
+        parts[lane] = a[0] * of[0][lane] + a[1] * of[1][lane] + a[2] * of[2][lane];
+    }
+    parts
+}
+
+/// The share of the power that passes between two straight fields. The antenna's own axis
+/// has the part `along` along the path and `meet` along the wave's field, which lies
+/// across the path; its part across is made to length 1.
+#[inline]
+fn straight(along: f64, meet: f64) -> f64 {
+    meet * meet / (1.0 - along * along).max(1e-18)
+}
+
 /// What of `a` stands across the unit vector `along`, with length 1; `None` when `a` lies
 /// along it.
 fn across(a: Vector, along: Vector) -> Option<Vector> {
@@ -96,22 +114,64 @@ pub(super) struct Ends<'a> {
     ground_feed: f64,
     sin_elevation: f64,
     cos_elevation: f64,
+    cross_polar: f64,
+}
+
+/// Two of the world's axes in body axes, at one attitude.
+#[derive(Clone, Copy)]
+pub(super) struct World {
+    pub(super) x: Vector,
+    pub(super) z: Vector,
+}
+
+impl World {
+    /// By heading, then pitch, then bank, each as (sin, cos).
+    pub(super) fn turned(heading: (f64, f64), pitch: (f64, f64), bank: (f64, f64)) -> World {
+        let ((sh, ch), (sp, cp), (sb, cb)) = (heading, pitch, bank);
+        World { x: [cp * ch, sb * sp * ch - cb * sh, cb * sp * ch + sb * sh], z: [-sp, sb * cp, cb * cp] }
+    }
+}
+
+/// How many attitudes are reckoned side by side, so that the compiler can use the
+/// processor's wide registers.
+pub(super) const LANES: usize = 8;
+
+/// One number for each of several attitudes.
+pub(super) type Lanes = [f64; LANES];
+
+/// [`World`] for several attitudes.
+pub(super) struct Worlds {
+    x: [Lanes; 3],
+    z: [Lanes; 3],
+}
+
+impl Worlds {
+    /// By the number of the lane.
+    pub(super) fn of(world: impl Fn(usize) -> World) -> Worlds {
+        let mut worlds = Worlds { x: [[0.0; LANES]; 3], z: [[0.0; LANES]; 3] };
+        for lane in 0..LANES {
+            let World { x, z } = world(lane);
+            for part in 0..3 {
+                worlds.x[part][lane] = x[part];
+                worlds.z[part][lane] = z[part];
+            }
+        }
+        worlds
+    }
+
+    /// The same with left and right exchanged.
+    pub(super) fn mirrored(&self) -> Worlds {
+        let mirror = |a: &[Lanes; 3]| [a[0], a[1].map(|part| -part), a[2]];
+        Worlds { x: mirror(&self.x), z: mirror(&self.z) }
+    }
 }
 
 /// How the ground stands to the aircraft, in body axes.
 pub(super) struct Seen {
     /// From the aircraft to the ground antenna.
-    pub(super) towards: Vector,
+    towards: Vector,
     /// Across it, in the upright plane through both.
-    pub(super) upright: Vector,
-}
-
-impl Seen {
-    /// The same with left and right exchanged.
-    pub(super) fn mirrored(&self) -> Seen {
-        let mirror = |a: Vector| [a[0], -a[1], a[2]];
-        Seen { towards: mirror(self.towards), upright: mirror(self.upright) }
-    }
+    upright: Vector,
 }
 
 impl<'a> Ends<'a> {
@@ -162,23 +222,23 @@ impl<'a> Ends<'a> {
             ground_feed: (-ground.feed_loss).ratio(),
             sin_elevation,
             cos_elevation,
+            cross_polar: (-CROSS_POLAR).ratio(),
         })
     }
 
-    /// How the ground stands to the aircraft at one attitude; each angle as (sin, cos).
-    pub(super) fn seen(&self, heading: (f64, f64), pitch: (f64, f64), bank: (f64, f64)) -> Seen {
-        let ((sh, ch), (sp, cp), (sb, cb)) = (heading, pitch, bank);
-        // The world's x and z axes in body axes: two rows of the usual heading, pitch,
-        // bank rotation (heading first).
-        let x = [cp * ch, sb * sp * ch - cb * sh, cb * sp * ch + sb * sh];
-        let z = [-sp, sb * cp, cb * cp];
-        let mix = |of_x: f64, of_z: f64| {
-            [of_x * x[0] + of_z * z[0], of_x * x[1] + of_z * z[1], of_x * x[2] + of_z * z[2]]
-        };
-        Seen {
-            towards: mix(-self.cos_elevation, self.sin_elevation),
-            upright: mix(-self.sin_elevation, -self.cos_elevation),
-        }
+    /// How the ground stands to the aircraft at one attitude.
+    pub(super) fn seen(&self, world: &World) -> Seen {
+        let part = |part: usize| self.mix(world.x[part], world.z[part]);
+        let parts = [part(0), part(1), part(2)];
+        Seen { towards: parts.map(|part| part.0), upright: parts.map(|part| part.1) }
+    }
+
+    /// One part of the directions to the ground and across it, from those of the world's
+    /// axes.
+    #[inline]
+    fn mix(&self, x: f64, z: f64) -> (f64, f64) {
+        let (sin, cos) = (self.sin_elevation, self.cos_elevation);
+        (sin * z - cos * x, -sin * x - cos * z)
     }
 
     /// The ground antenna's field: along the wave from the ground, real and imaginary part.
@@ -200,29 +260,77 @@ impl<'a> Ends<'a> {
     /// Gain of one of the aircraft's antennas and the share that its polarisation leaves.
     fn air(&self, air: &Air, seen: &Seen, wave: (Vector, Vector)) -> (f64, f64) {
         let gain = air.pattern.power(dot(air.axis, seen.towards)).max(air.least);
-        if matches!(air.field, Field::Any) || matches!(self.field, Field::Any) {
-            return (gain, 1.0);
+        let share = match (air.field, self.field) {
+            (Field::Any, _) | (_, Field::Any) => return (gain, 1.0),
+            (Field::Linear, Field::Linear) => {
+                straight(dot(air.field_axis, seen.towards), dot(air.field_axis, wave.0))
+            }
+            _ => {
+                // On the axis itself the field has no direction; what is nearest stands in.
+                let main = across(air.field_axis, seen.towards).unwrap_or(seen.upright);
+                let (re, im) = air.field.parts(main, seen.towards);
+                let in_step = dot(re, wave.0) - dot(im, wave.1);
+                let quarter = dot(re, wave.1) + dot(im, wave.0);
+                in_step * in_step + quarter * quarter
+            }
+        };
+        (gain, share.clamp(self.cross_polar, 1.0))
+    }
+
+    /// Power over isotropic antennas at both ends, with the better of the aircraft's
+    /// antennas, at several attitudes.
+    pub(super) fn powers(&self, worlds: &Worlds) -> Lanes {
+        let (mut towards, mut upright) = ([[0.0; LANES]; 3], [[0.0; LANES]; 3]);
+        for part in 0..3 {
+            for lane in 0..LANES {
+                (towards[part][lane], upright[part][lane]) =
+                    self.mix(worlds.x[part][lane], worlds.z[part][lane]);
+            }
         }
-        // On the axis itself the field has no direction; what is nearest stands in.
-        let main = across(air.field_axis, seen.towards).unwrap_or(seen.upright);
-        let (re, im) = air.field.parts(main, seen.towards);
-        let in_step = dot(re, wave.0) - dot(im, wave.1);
-        let quarter = dot(re, wave.1) + dot(im, wave.0);
-        let share = in_step * in_step + quarter * quarter;
-        (gain, share.clamp((-CROSS_POLAR).ratio(), 1.0))
+        let at = |of: &[Lanes; 3], lane: usize| [of[0][lane], of[1][lane], of[2][lane]];
+        let main = match self.polarisation {
+            Polarisation::Vertical => upright,
+            Polarisation::Horizontal => {
+                let mut lying = [[0.0; LANES]; 3];
+                let [ahead, right, down] = &mut lying;
+                for (lane, ((ahead, right), down)) in ahead.iter_mut().zip(right).zip(down).enumerate() {
+                    [*ahead, *right, *down] = cross(at(&towards, lane), at(&upright, lane));
+                }
+                lying
+            }
+        };
+        let mut best: Lanes = [0.0; LANES];
+        for air in &self.air {
+            let gain = air.pattern.powers(&projected(air.axis, &towards));
+            let share: Lanes = match (air.field, self.field) {
+                (Field::Any, _) | (_, Field::Any) => [1.0; LANES],
+                (Field::Linear, Field::Linear) => {
+                    let along = projected(air.field_axis, &towards);
+                    let meet = projected(air.field_axis, &main);
+                    let mut share = [0.0; LANES];
+                    for lane in 0..LANES {
+                        share[lane] = straight(along[lane], meet[lane]).max(self.cross_polar).min(1.0);
+                    }
+                    share
+                }
+                _ => std::array::from_fn(|lane| {
+                    let seen = Seen { towards: at(&towards, lane), upright: at(&upright, lane) };
+                    self.air(air, &seen, self.ground_field(&seen)).1
+                }),
+            };
+            for lane in 0..LANES {
+                best[lane] = best[lane].max(gain[lane].max(air.least) * share[lane] * air.feed);
+            }
+        }
+        let ground = self.ground_gain * self.ground_feed;
+        std::array::from_fn(|lane| {
+            let seen = || Seen { towards: at(&towards, lane), upright: at(&upright, lane) };
+            let shadow = if self.shadow.is_some() { self.shadow(&seen()) } else { 1.0 };
+            best[lane] * ground * shadow
+        })
     }
 
-    /// Power over isotropic antennas at both ends: the better of the aircraft's antennas.
-    pub(super) fn power(&self, seen: &Seen) -> f64 {
-        let wave = self.ground_field(seen);
-        let best = self.air.iter().fold(0.0, |best: f64, air| {
-            let (gain, share) = self.air(air, seen, wave);
-            best.max(gain * share * air.feed)
-        });
-        best * self.ground_gain * self.ground_feed * self.shadow(seen)
-    }
-
-    /// The same in its parts.
+    /// What it comes to at one attitude, in its parts.
     pub(super) fn sight(&self, seen: &Seen) -> Sight {
         let wave = self.ground_field(seen);
         let (mut antenna, mut gain, mut share, mut feed) = (0, 0.0, 0.0, 0.0);

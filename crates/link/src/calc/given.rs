@@ -260,11 +260,10 @@ fn read_one(name: &'static str, input: &Input, typed: &[(String, String)]) -> Re
     if texts.next().is_some() {
         return Err(CalcError::Twice { key: input.key });
     }
-    match (text, input.default) {
-        (Some(text), _) => read(input, text),
-        (None, Some("")) => Ok(Read::Absent),
-        (None, Some(text)) => read(input, text),
-        (None, None) => Err(CalcError::Missing { formula: name, key: input.key, says: input.says }),
+    match text.or(input.default) {
+        Some("") => Ok(Read::Absent),
+        Some(text) => read(input, text),
+        None => Err(CalcError::Missing { formula: name, key: input.key, says: input.says }),
     }
 }
 
@@ -296,9 +295,9 @@ fn read(input: &Input, text: &str) -> Result<Read, CalcError> {
         },
         Kind::Text if text.chars().count() > 200 => Err(unreadable("200 characters or fewer".to_owned())),
         Kind::Text => Ok(Read::Text(text.to_owned())),
-        Kind::Profile => Profile::read(text)
-            .map(Read::Profile)
-            .map_err(|why| CalcError::Profile { key: input.key, why }),
+        Kind::Profile => {
+            Profile::read(text).map(Read::Profile).map_err(|why| CalcError::Profile { key: input.key, why })
+        }
     }
 }
 

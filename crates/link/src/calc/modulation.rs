@@ -19,6 +19,7 @@ pub const FORMULAS: &[Formula] = &[
     airtime::FLRC,
     sensitivity::CSS,
     sensitivity::FSK,
+    sensitivity::FLRC,
     errors::SYMBOL,
     errors::SYMBOL_SNR,
     errors::FSK_BIT,

@@ -217,28 +217,33 @@ fn survey(d: &[f64], h: &[f64], line: &Line) -> (Seen, Surface) {
     (Seen { from_start: most.greatest(0), from_end: most.greatest(1), square: most.greatest(2) }, surface)
 }
 
-/// One pass over the smooth surface, whose heights are all zero.
+/// What stands out of the smooth surface, whose heights are all zero, at the profile's points.
+///
+/// All three measures rise to one maximum along the path and fall beyond it, so only the points
+/// on both sides of it need a look: angles over the line from the start at sqrt(start / bulge),
+/// from the end as far from there, and the closest point where the measure of P.526 section 3.2
+/// changes sign, which is convex up to the middle and concave beyond and so does it once.
 fn survey_smooth(d: &[f64], line: &Line) -> Seen {
-    let mut most = Lanes::<3>::lowest();
-    let mut point = |lane: usize, d: f64| {
-        let rest = line.length - d;
-        let product = d * rest;
-        let both = 1.0 / product;
-        let x = line.bulge * product - (line.start + line.slope * d);
-        most.0[0][lane] = greater(x * (rest * both), most.0[0][lane]);
-        most.0[1][lane] = greater(x * (d * both), most.0[1][lane]);
-        most.0[2][lane] = greater(x * x.abs() * both, most.0[2][lane]);
+    let inner = &d[1..d.len() - 1];
+    let (length, sum) = (line.length, line.start + line.end);
+    let most = |at: usize, of: &dyn Fn(f64) -> f64| {
+        let near = inner[at.saturating_sub(1)..(at + 1).min(inner.len())].iter();
+        near.map(|d| of(*d)).fold(f64::NEG_INFINITY, greater)
     };
-    let (chunks, rest) = d[1..d.len() - 1].as_chunks::<LANES>();
-    for chunk in chunks {
-        for (lane, d) in chunk.iter().enumerate() {
-            point(lane, *d);
-        }
+    let over = |d: f64| line.bulge * d * (length - d) - (line.start + line.slope * d);
+    let (from1, from2) = ((line.start / line.bulge).sqrt(), length - (line.end / line.bulge).sqrt());
+    let closest = |d: f64| {
+        let t = d / length;
+        sum * t - line.start + line.bulge * d * (length - d) * (2.0 * t - 1.0) < 0.0
+    };
+    Seen {
+        from_start: most(inner.partition_point(|d| *d < from1), &|d| over(d) / d),
+        from_end: most(inner.partition_point(|d| *d < from2), &|d| over(d) / (length - d)),
+        square: most(inner.partition_point(|d| closest(*d)), &|d| {
+            let x = over(d);
+            x * x.abs() / (d * (length - d))
+        }),
     }
-    for d in rest {
-        point(0, *d);
-    }
-    Seen { from_start: most.greatest(0), from_end: most.greatest(1), square: most.greatest(2) }
 }
 
 /// Bullington's edge in the units of the theory, and the loss; P.526-16 4.5.1.

@@ -53,7 +53,7 @@ pub fn knife_edge(nu: f64) -> Result<Db, OutOfRange> {
 pub(super) fn approximate(nu: f64) -> f64 {
     if nu > -0.78 {
         let x = nu - 0.1;
-        6.9 + 20.0 * (x.hypot(1.0) + x).log10()
+        6.9 + 20.0 * ((x * x + 1.0).sqrt() + x).log10()
     } else {
         0.0
     }

@@ -111,7 +111,7 @@ impl Sphere {
         // A ground of nothing but air has no surface; it is kept a thousandth away from it.
         let off = (self.permittivity - 1.0).max(1e-3);
         let square = self.lossy * self.lossy;
-        let horizontal = 0.036 * (radius_km * self.ghz).powf(-1.0 / 3.0) * (off * off + square).powf(-0.25);
+        let horizontal = 0.036 / ((radius_km * self.ghz).cbrt() * (off * off + square).sqrt().sqrt());
         let k = match self.polarisation {
             Polarisation::Horizontal => horizontal,
             Polarisation::Vertical => horizontal * (self.permittivity * self.permittivity + square).sqrt(),

@@ -12,7 +12,7 @@ use crate::mode::Modulation;
 const ONE_IN_A_HUNDRED: f64 = -4.600_149_226_776_579;
 
 /// The Eb/N0 of the first knot of FSK, dB.
-const FSK_FIRST: f64 = -2.0;
+const FSK_FIRST: f64 = 0.0;
 
 /// How many packets are lost at which level over the sensitivity.
 ///

@@ -330,3 +330,30 @@ pub(super) const LOG_HAZARD: [[f64; KNOTS]; 8] = [
         -73.907_973_72,
     ],
 ];
+
+#[cfg(test)]
+mod tests {
+    use units::Db;
+
+    use super::*;
+    use crate::css::required_snr;
+    use crate::error_rate::css_symbol_error;
+
+    /// scipy's integral against this crate's: two methods, every knot.
+    #[test]
+    fn every_knot_is_the_integral() {
+        let mut worst: f64 = 0.0;
+        for (sf, row) in (5u8..).zip(&LOG_HAZARD) {
+            let mut snr = required_snr(sf).unwrap().0 - FIRST_UNDER_REQUIRED;
+            for log in row {
+                let exact = css_symbol_error(sf, Db(snr)).unwrap();
+                let knot = -(-log.exp()).exp_m1();
+                let off = (knot / exact - 1.0).abs();
+                assert!(off < 1e-6, "SF{sf} {snr} dB: {knot} {exact}");
+                worst = worst.max(off);
+                snr += STEP;
+            }
+        }
+        assert!(worst > 0.0);
+    }
+}

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use units::{Dbm, Khz, Mhz};
 
-use super::demand::Case;
+use super::demand::{Case, Telling};
 use super::row::Technique;
 use super::{
     Demand, Emission, Judgement, Limits, NOTICE, Row, RowJudgement, UnknownRegion, Verdict, What, power,
@@ -34,9 +34,33 @@ pub fn judge_hop_list(
     visits: &[u32],
 ) -> Result<Judgement, UnknownRegion> {
     let region = limits.region(region)?.to_owned();
+    let mut rows = put(limits, &region, emission, visits, Telling::Words)?;
+    rows.sort_by_key(rank);
+    let verdict = rows.first().map_or(Verdict::NotKnown, |best| best.verdict);
+    let notes = notes(&region, &rows);
+    Ok(Judgement { region, verdict, rows, notes })
+}
+
+/// The verdict of [`judge`] alone, without a word: for weighing many settings.
+///
+/// # Errors
+/// [`UnknownRegion`], naming the regions there are.
+pub fn verdict(limits: &Limits, region: &str, emission: &Emission) -> Result<Verdict, UnknownRegion> {
+    let rows = put(limits, limits.region(region)?, emission, &[], Telling::VerdictsOnly)?;
+    Ok(rows.iter().min_by_key(|judged| rank(judged)).map_or(Verdict::NotKnown, |best| best.verdict))
+}
+
+/// Every row that can apply, put to the emission.
+fn put(
+    limits: &Limits,
+    region: &str,
+    emission: &Emission,
+    visits: &[u32],
+    telling: Telling,
+) -> Result<Vec<RowJudgement>, UnknownRegion> {
     let mut rows: Vec<RowJudgement> = Vec::new();
-    for row in limits.rows_in(&region)?.into_iter().filter(|row| touches(row, emission)) {
-        let case = Case { row, emission, region: &region, clause: &row.source, visits };
+    for row in limits.rows_in(region)?.into_iter().filter(|row| touches(row, emission)) {
+        let case = Case { row, emission, region, clause: &row.source, visits, telling };
         if row.as_rows.is_empty() {
             if can_be(row, emission) {
                 rows.push(judged(row, None, case.demands()));
@@ -46,7 +70,7 @@ pub fn judge_hop_list(
         for other in row.as_rows.iter().filter_map(|id| limits.row(id)) {
             if can_be(other, emission) {
                 let clause = format!("{}; as {}", row.source, other.source);
-                let taken = Case { row: other, emission, region: &region, clause: &clause, visits };
+                let taken = Case { row: other, clause: &clause, ..case };
                 let mut demands = case.demands();
                 demands.extend(taken.of_modulation());
                 // An exemption below a power is part of the row taken over.
@@ -55,10 +79,7 @@ pub fn judge_hop_list(
             }
         }
     }
-    rows.sort_by_key(rank);
-    let verdict = rows.first().map_or(Verdict::NotKnown, |best| best.verdict);
-    let notes = notes(&region, &rows);
-    Ok(Judgement { region, verdict, rows, notes })
+    Ok(rows)
 }
 
 fn judged(row: &Arc<Row>, through: Option<Arc<Row>>, demands: Vec<Demand>) -> RowJudgement {
@@ -70,11 +91,8 @@ fn judged(row: &Arc<Row>, through: Option<Arc<Row>>, demands: Vec<Demand>) -> Ro
 /// channels may be its outer channels' centres.
 fn touches(row: &Row, emission: &Emission) -> bool {
     let Some((lower, upper)) = row.edges else { return false };
-    let around = if row.centres.is_empty() {
-        Mhz(0.0)
-    } else {
-        Mhz(row.channel_spacing.unwrap_or(Khz(10.0)).0 / 2e3)
-    };
+    let around =
+        if row.centres.is_empty() { Mhz(0.0) } else { Mhz(row.channel_spacing.unwrap_or(Khz(10.0)).0 / 2e3) };
     emission.low.0 < upper.0 + around.0 && emission.high.0 > lower.0 - around.0
 }
 
@@ -87,14 +105,14 @@ fn can_be(row: &Row, emission: &Emission) -> bool {
         Technique::Any | Technique::Digital | Technique::Narrow => true,
     };
     let radiated = power::eirp(emission.conducted, emission.gain, emission.feed_loss);
-    kind && !row.from_eirp.is_some_and(|from: Dbm| (radiated - from).thousandths() < 0)
+    kind && row.from_eirp.is_none_or(|from: Dbm| (radiated - from).thousandths() >= 0)
 }
 
 /// Least first: within; not known with every remembered limit kept; over; not known with a
 /// remembered limit exceeded. Then the fewest unknowns, then the least excess.
 fn rank(judged: &RowJudgement) -> (u8, i64, usize) {
     let excess: f64 = judged.demands.iter().map(|demand| demand.excess).sum();
-    let exceeded = judged.demands.iter().any(|demand| demand.over_by.is_some() || demand.excess > 0.0);
+    let exceeded = judged.demands.iter().any(|demand| demand.excess > 0.0);
     let tier = match (judged.verdict, exceeded) {
         (Verdict::Within, _) => 0,
         (Verdict::NotKnown, false) => 1,

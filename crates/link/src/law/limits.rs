@@ -71,11 +71,10 @@ impl Limits {
             .iter()
             .find_map(|(also, word)| also.eq_ignore_ascii_case(typed).then_some(*word))
             .unwrap_or(typed);
-        self.regions().into_iter().find(|region| region.eq_ignore_ascii_case(word)).ok_or_else(|| {
-            UnknownRegion {
-                region: typed.chars().take(40).collect(),
-                held: self.regions().into_iter().map(str::to_owned).collect(),
-            }
+        let row = self.rows.iter().find(|row| row.region.eq_ignore_ascii_case(word));
+        row.map(|row| row.region.as_str()).ok_or_else(|| UnknownRegion {
+            region: typed.chars().take(40).collect(),
+            held: self.regions().into_iter().map(str::to_owned).collect(),
         })
     }
 

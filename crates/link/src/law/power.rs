@@ -104,10 +104,8 @@ pub fn power_limit(
     gain: Dbi,
     feed_loss: Db,
 ) -> Result<PowerLimit, NoLimit> {
-    let mut found: Vec<PowerLimit> = rows_for(limits, region, band, class)?
-        .into_iter()
-        .map(|row| of_row(row, gain, feed_loss))
-        .collect();
+    let mut found: Vec<PowerLimit> =
+        rows_for(limits, region, band, class)?.into_iter().map(|row| of_row(row, gain, feed_loss)).collect();
     found.sort_by_key(PowerLimit::rank);
     let mut found = found.into_iter();
     let mut best = found.next().ok_or_else(|| NoLimit::Class {
@@ -117,10 +115,8 @@ pub fn power_limit(
         held: Vec::new(),
     })?;
     for other in found {
-        best.notes.push(format!(
-            "Also meant: {} ({}): {}.",
-            other.row.id, other.row.modulation_class, other.limit
-        ));
+        best.notes
+            .push(format!("Also meant: {} ({}): {}.", other.row.id, other.row.modulation_class, other.limit));
     }
     Ok(best)
 }
@@ -140,7 +136,8 @@ impl PowerLimit {
 fn of_row(row: Arc<Row>, gain: Dbi, feed_loss: Db) -> PowerLimit {
     let allowed = allowed(&row, gain, feed_loss);
     let conducted = allowed.filter(|allowed| allowed.how == How::Read).map(|allowed| allowed.conducted);
-    let remembered = allowed.filter(|allowed| allowed.how == How::Remembered).map(|allowed| allowed.conducted);
+    let remembered =
+        allowed.filter(|allowed| allowed.how == How::Remembered).map(|allowed| allowed.conducted);
     let mut notes = vec![format!("How it is known: {}.", row.obtained.says())];
     if remembered.is_some() {
         notes.push("The figure is from memory: check the current document before use.".to_owned());

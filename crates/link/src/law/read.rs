@@ -6,8 +6,8 @@ use csv::StringRecord;
 use units::{Dbm, Khz, Mhz, Milliwatts, Seconds};
 
 use super::row::{
-    AccessRule, Basis, CeilingKnown, Density, DwellWindow, GainRule, GapRule, HopRule, Obtained, Row,
-    SpacingRule, Technique, Use,
+    AccessRule, Basis, CeilingKnown, Density, DwellWindow, GainRule, GapRule, HopRule, Narrower, Obtained,
+    Row, SpacingRule, Technique, Use,
 };
 use super::{BadLimits, What};
 
@@ -108,7 +108,8 @@ fn row(fields: &Fields<'_>) -> Result<Row, String> {
         (None, None) => None,
         _ => return Err("`lower_mhz` must lie below `upper_mhz`".to_owned()),
     };
-    let centres = fields.list("channel_centres_mhz")?.into_iter().map(number).collect::<Result<Vec<_>, _>>()?;
+    let centres =
+        fields.list("channel_centres_mhz")?.into_iter().map(number).collect::<Result<Vec<_>, _>>()?;
     let remembered_ceiling = fields.list("remembered")?.contains(&"ceiling");
     Ok(Row {
         region: fields.owned("region")?,
@@ -211,7 +212,9 @@ fn gain_rule(fields: &Fields<'_>) -> Result<GainRule, String> {
     let ceiling = || Ok(GainRule::Ceiling { eirp: Dbm(fields.needed("max_eirp_dbm")?) });
     if words.starts_with("limit holds up to 6 dBi; above that reduce conducted power 1 dB for each dB") {
         Ok(GainRule::OverSix)
-    } else if words.starts_with("fixed point-to-point only: above 6 dBi reduce conducted power 1 dB for each 3") {
+    } else if words
+        .starts_with("fixed point-to-point only: above 6 dBi reduce conducted power 1 dB for each 3")
+    {
         Ok(GainRule::OverSixByThirds)
     } else if words.starts_with("limit is EIRP") || words.starts_with("limit is ERP") {
         Ok(GainRule::Radiated)
@@ -236,10 +239,19 @@ fn density(fields: &Fields<'_>) -> Result<Option<Density>, String> {
         slice: Khz(fields.needed("density_slice_khz")?),
         basis: basis(fields.text("density_basis")?)?,
         if_wider: fields.number("density_if_wider_khz")?.map(Khz),
+        narrower: if fields.text("psd_limit")?.contains("/MHz") {
+            Narrower::InProportion
+        } else {
+            Narrower::WholeSlice
+        },
     }))
 }
 
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to be a small whole number")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "checked to be a small whole number"
+)]
 fn hops(fields: &Fields<'_>) -> Result<Option<HopRule>, String> {
     let Some(least) = fields.number("min_hop_channels")? else { return Ok(None) };
     if least.fract() != 0.0 || !(1.0..=10_000.0).contains(&least) {

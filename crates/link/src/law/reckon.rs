@@ -56,6 +56,12 @@ pub fn flat_density(total: Dbm, bandwidth: Khz, slice: Khz) -> Dbm {
     total - Db::of_ratio((bandwidth.0 / slice.0).max(1.0))
 }
 
+/// The same as a density throughout: the level that a slice would hold if the spectrum went
+/// on as it is, also for a bandwidth narrower than the slice.
+pub fn density_throughout(total: Dbm, bandwidth: Khz, slice: Khz) -> Dbm {
+    total - Db::of_ratio(bandwidth.0 / slice.0)
+}
+
 /// The radiated power (EIRP) that makes a field of so many millivolts a metre at a distance,
 /// in the far field of free space: (E d)² / 30.
 ///

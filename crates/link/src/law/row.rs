@@ -279,6 +279,18 @@ pub struct Density {
     pub basis: Basis,
     /// It holds only for channels wider than this.
     pub if_wider: Option<Khz>,
+    /// How it holds for an emission narrower than the slice.
+    pub narrower: Narrower,
+}
+
+/// How a density limit holds for an emission narrower than its slice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Narrower {
+    /// All of its power lies in one slice, which may hold so much.
+    WholeSlice,
+    /// The limit is a density throughout: half as wide, half the power. The stricter reading
+    /// of a limit stated in dBm or mW for each MHz.
+    InProportion,
 }
 
 impl Row {

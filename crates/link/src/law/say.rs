@@ -21,11 +21,7 @@ pub(super) fn excess(over: Db) -> String {
 
 /// A time: milliseconds below a second.
 pub(super) fn time(time: Seconds) -> String {
-    if time.0 < 0.999_95 {
-        format!("{} ms", trim(time.ms(), 3))
-    } else {
-        format!("{} s", trim(time.0, 3))
-    }
+    if time.0 < 0.999_95 { format!("{} ms", trim(time.ms(), 3)) } else { format!("{} s", trim(time.0, 3)) }
 }
 
 /// A width: kilohertz below a megahertz.

@@ -31,7 +31,10 @@ pub(super) fn assumptions(stage: &Stage, setting: &Setting, tuned: &Tuned, at: &
     }
     say(
         "ground",
-        format!("{} (permittivity {}, {} S/m)", setup.path.ground.name, setup.path.ground.permittivity, setup.path.ground.conductivity_s_m),
+        format!(
+            "{} (permittivity {}, {} S/m)",
+            setup.path.ground.name, setup.path.ground.permittivity, setup.path.ground.conductivity_s_m
+        ),
         setup.path.ground.source,
     );
     say(
@@ -66,6 +69,12 @@ pub(super) fn assumptions(stage: &Stage, setting: &Setting, tuned: &Tuned, at: &
         "64 equally likely attitudes; the combined gain of both antennas in each",
     );
     say(
+        "height",
+        format!("{} and {:.0} % to either side", setup.path.air_height, setup.flight.height_spread * 100.0),
+        "an aircraft doesn't hold its height to a wave's length: five heights, equally likely; where the ray off the \
+         ground cancels the direct one, a few metres more or less bring it back",
+    );
+    say(
         "spell",
         format!("{} s", SPELL.0),
         "how long one attitude and shadow last; a judgement, about the time of a manoeuvre",
@@ -77,12 +86,9 @@ pub(super) fn assumptions(stage: &Stage, setting: &Setting, tuned: &Tuned, at: &
             "man-made noise of the broadband kind lies below it in these bands (Rec. ITU-R P.372, extrapolated); \
              other transmitters are reckoned apart. A measured floor is better",
         ),
-        _ => say(
-            "noise at the aircraft",
-            format!("{:.1} dB over thermal", tuned.air.desense.0),
-            "as given",
-        ),
+        _ => say("noise at the aircraft", format!("{:.1} dB over thermal", tuned.air.desense.0), "as given"),
     }
+    others(stage, setting, &mut say);
     say(
         "what isn't known",
         format!("{:.1} dB (one standard deviation)", setup.uncertainty.0),
@@ -92,4 +98,33 @@ pub(super) fn assumptions(stage: &Stage, setting: &Setting, tuned: &Tuned, at: &
         say("time on the air", "one whole slot".to_owned(), "the family file doesn't state it");
     }
     list
+}
+
+/// What is taken to be so of failsafes and of other transmitters.
+fn others(stage: &Stage, setting: &Setting, say: &mut impl FnMut(&'static str, String, &str)) {
+    let setup = stage.setup;
+    if setup.failsafe_after.is_some() {
+        say(
+            "chance of a failsafe",
+            "staying at this distance".to_owned(),
+            "fading correlated at flying speed (Clarke 1968), within a factor of 3 of simulation; hopping over \
+             frequencies is not credited",
+        );
+    }
+    if setup.neighbours.links > 0 || !setup.neighbours.wifi.is_empty() {
+        say(
+            "other transmitters",
+            "every packet that overlaps with another on its channel is lost".to_owned(),
+            "the worst case: a receiver rides through weaker ones (SX1280/81 data sheet Rev 2.2: chirps stand 7.5 dB \
+             at SF7 to 19.5 dB at SF12 of the same sort)",
+        );
+        if setup.hops.channels.is_none() {
+            let plan = super::hop_plan(setup, setting);
+            say(
+                "hop channels",
+                plan.channels.to_string(),
+                "as many as fit the band side by side: the family file doesn't say",
+            );
+        }
+    }
 }

@@ -6,7 +6,7 @@ use super::answer::{
     Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
 };
 use super::reach::{Ends, ONE_IN_TWENTY, Row, curve, percentile, reach, reach_with};
-use super::stage::{At, NORMAL, Stage, Tuned, middle};
+use super::stage::{At, NORMAL, Stage, Tuned, middle, real};
 use super::{FAILSAFE_SPAN, SPELL, Setting, Setup, SheetError, assume};
 use crate::antenna::Axis;
 use crate::attitude::{GroundAntenna, Pointing};
@@ -53,11 +53,12 @@ pub fn sheet_on(
     let limiting = limiting(&control, telemetry.as_ref());
     let lost = 1.0 - control.delivery;
     let here = latency_of(setup, setting, lost)?;
-    let far = [Some(setup.flight.distance), control.reach.high, telemetry.as_ref().and_then(|way| way.reach.high)]
-        .into_iter()
-        .flatten()
-        .map(|distance| distance.0)
-        .fold(100.0, f64::max);
+    let far =
+        [Some(setup.flight.distance), control.reach.high, telemetry.as_ref().and_then(|way| way.reach.high)]
+            .into_iter()
+            .flatten()
+            .map(|distance| distance.0)
+            .fold(100.0, f64::max);
     let law = law_of(setup, setting, Way::Control, limits)?;
     let telemetry_law = match telemetry {
         Some(_) => law_of(setup, setting, Way::Telemetry, limits)?,
@@ -67,7 +68,7 @@ pub fn sheet_on(
         gains: gains(stage, row, &tuned, setting, others, &control.reach, here.median)?,
         curve: curve(stage, row, &tuned, units::Metres(far * 1.3)),
         failsafe: failsafe(stage, &tuned, setting, &at)?,
-        telemetry_fit: telemetry_fit(setup, setting)?,
+        telemetry_fit: telemetry_fit(setup, setting),
         warnings: warnings(setup, &at, &control, telemetry.as_ref())?,
         assumptions: assume::assumptions(stage, setting, &tuned, &at),
         lost_to_others: 1.0 - tuned.air.survive(),
@@ -166,10 +167,10 @@ fn stairs(stage: &Stage, ends: &Ends, at: &At) -> Vec<Stair> {
         step(StairKind::Way, "trees", -at.path.trees, "vegetation-loss", inputs);
     }
     step(StairKind::Antenna, second.0, second.1, "antenna-gain", second.2);
-    let worst = Db(percentile(gains, stage.shadowing, 0.05) - middle(gains));
+    let worst = Db(percentile(at, gains, stage.shadowing, 0.05) - middle(gains));
     step(
         StairKind::Allowance,
-        "attitude and shadow, worst of 20 spells",
+        "attitude, height and shadow: worst of 20 spells",
         worst,
         "shadowing-probability",
         format!("shadowing {:.1} dB, {}", stage.shadowing.0, setup.motion.word()),
@@ -259,11 +260,9 @@ pub fn slots_of(setting: &Setting) -> Option<Slots> {
     Some(Slots { per_second, bytes: setting.mode.payload_bytes })
 }
 
-fn telemetry_fit(setup: &Setup, setting: &Setting) -> Result<Option<Fit>, OutOfRange> {
-    match slots_of(setting) {
-        Some(slots) if !setup.sensors.is_empty() => Ok(Some(fit(&setup.sensors, &slots))),
-        _ => Ok(None),
-    }
+fn telemetry_fit(setup: &Setup, setting: &Setting) -> Option<Fit> {
+    let slots = slots_of(setting)?;
+    (!setup.sensors.is_empty()).then(|| fit(&setup.sensors, &slots))
 }
 
 /// What the limits of the setup's region say about one way of a setting; none without a
@@ -297,7 +296,8 @@ pub fn emission(setup: &Setup, setting: &Setting, way: Way) -> Result<Option<Emi
             (setting.power, antenna.kind.peak(), antenna.feed_loss, mode.control_share())
         }
         Way::Telemetry => {
-            let (Some(power), Some(fitted)) = (setting.telemetry_power, setup.mounting.antennas.first()) else {
+            let (Some(power), Some(fitted)) = (setting.telemetry_power, setup.mounting.antennas.first())
+            else {
                 return Ok(None);
             };
             (power, fitted.kind.peak(), fitted.feed_loss, mode.telemetry_share())
@@ -328,6 +328,12 @@ pub fn emission(setup: &Setup, setting: &Setting, way: Way) -> Result<Option<Emi
     }))
 }
 
+/// The grid on which the outlook of a failsafe is reckoned. Above it there is none, below
+/// it there is nothing else.
+const FIRST_DB: f64 = -20.0;
+const STEP_DB: f64 = 2.0;
+const GRID: usize = 26;
+
 fn failsafe(
     stage: &Stage,
     tuned: &Tuned,
@@ -344,35 +350,42 @@ fn failsafe(
     let ends = tuned.control();
     let before: Dbm = ends.before(at);
     let over = (before - ends.receiver.sensitivity).0;
-    // The outlook on a grid of whole decibels, straight between them.
-    let (first, last) = (-40i32, 60i32);
-    let grid: Vec<Outlook> = (first..=last)
-        .map(|db| outlook(tuned.air.curve(), scatter, Db(f64::from(db)), &how))
-        .collect::<Result<_, _>>()?;
-    let seen_at = |margin: f64| {
-        let along = (margin - f64::from(first)).clamp(0.0, f64::from(last - first));
+    // The outlook on a grid of decibels, straight between them: reckoned where it is wanted.
+    let mut grid: [Option<(f64, f64)>; GRID] = [None; GRID];
+    let mut point = |at: usize| -> Result<(f64, f64), OutOfRange> {
+        if let Some(have) = grid[at] {
+            return Ok(have);
+        }
+        let level = Db(FIRST_DB + STEP_DB * real(at));
+        let Outlook { begins_per_second, share_of_time } = outlook(tuned.air.curve(), scatter, level, &how)?;
+        grid[at] = Some((begins_per_second, share_of_time));
+        Ok((begins_per_second, share_of_time))
+    };
+    let mut seen_at = |margin: f64| {
+        let along = ((margin - FIRST_DB) / STEP_DB).clamp(0.0, real(GRID - 1));
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
-        let low = (along.floor() as usize).min(grid.len() - 2);
-        let (a, b, share) = (&grid[low], &grid[low + 1], along - low as f64);
+        let low = (along.floor() as usize).min(GRID - 2);
+        let (a, b, share) = (point(low)?, point(low + 1)?, along - real(low));
         let between = |a: f64, b: f64| a + (b - a) * share;
-        (between(a.begins_per_second, b.begins_per_second), between(a.share_of_time, b.share_of_time))
+        Ok::<_, OutOfRange>((between(a.0, b.0), between(a.1, b.1)))
     };
     // A spell in which everything is lost becomes a failsafe when it outlasts the time-out.
     let outlasts = (-after.0 / SPELL.0).exp() / SPELL.0;
-    let (mut quick, mut slow) = (0.0, 0.0);
-    for gain in &at.control {
+    let (mut quick, mut slow, mut already) = (0.0, 0.0, 0.0);
+    for gain in at.spells(&at.control) {
         for (deviation, weight) in NORMAL {
             let margin = over + gain + deviation * stage.shadowing.0;
-            let weight = weight / at.control.len() as f64;
-            let (begins, held) = seen_at(margin);
+            let weight = weight / At::count(&at.control);
+            let (begins, held) = seen_at(margin)?;
             quick += weight * begins * (1.0 - held);
             slow += weight * held * outlasts;
+            already += weight * held;
         }
     }
     let rate = quick + slow;
     Ok(Some(FailsafeChance {
         after,
-        chance: chance_in(rate, FAILSAFE_SPAN),
+        chance: (1.0 - (1.0 - already) * (1.0 - chance_in(rate, FAILSAFE_SPAN))).clamp(0.0, 1.0),
         from_fading: if rate > 0.0 { quick / rate } else { 0.0 },
     }))
 }

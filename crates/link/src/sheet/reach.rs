@@ -3,9 +3,8 @@
 use units::{Db, Dbm, Metres};
 
 use super::answer::{FARTHEST, NEAREST, Point, Reach, Way};
-use super::stage::{At, Receiver, Stage, Tuned, middle};
+use super::stage::{At, Receiver, Stage, Tuned, middle, shadowed};
 use crate::bounds::OutOfRange;
-use crate::fading::normal_quantile;
 
 /// Distances of the first look, each 1.1 times the one before.
 const STEP: f64 = 1.1;
@@ -125,7 +124,8 @@ pub fn control_reach(stage: &Stage, row: &Row, tuned: &Tuned) -> Result<Reach, O
 pub(super) fn curve(stage: &Stage, row: &Row, tuned: &Tuned, last: Metres) -> Vec<Point> {
     let control = tuned.control();
     let telemetry = tuned.telemetry();
-    let shown = row.places.iter().position(|(distance, _)| *distance >= last).map_or(row.places.len(), |i| i + 1);
+    let shown =
+        row.places.iter().position(|(distance, _)| *distance >= last).map_or(row.places.len(), |i| i + 1);
     let places = &row.places[..shown];
     places
         .iter()
@@ -136,32 +136,29 @@ pub(super) fn curve(stage: &Stage, row: &Row, tuned: &Tuned, last: Metres) -> Ve
             Point {
                 distance: *distance,
                 margin: over + Db(middle(&at.control)),
-                margin_low: over + Db(percentile(&at.control, stage.shadowing, 0.05)),
-                margin_high: over + Db(percentile(&at.control, stage.shadowing, 0.95)),
+                margin_low: over + Db(percentile(at, &at.control, stage.shadowing, 0.05)),
+                margin_high: over + Db(percentile(at, &at.control, stage.shadowing, 0.95)),
                 probability: control.probability(at, stage.shadowing, Db::ZERO),
                 telemetry_margin: telemetry.map(|ends| margin(ends) + Db(middle(&at.telemetry))),
-                telemetry_probability: telemetry
-                    .map(|ends| ends.probability(at, stage.shadowing, Db::ZERO)),
+                telemetry_probability: telemetry.map(|ends| ends.probability(at, stage.shadowing, Db::ZERO)),
             }
         })
         .collect()
 }
 
-/// The gain below which a share of spells lies: equally likely attitudes under log-normal
-/// shadowing, found by bisection.
-pub(super) fn percentile(gains: &[f64], shadowing: Db, share: f64) -> f64 {
-    let (Some(least), Some(most)) = (gains.first(), gains.last()) else { return 0.0 };
-    if shadowing.0 <= 0.0 {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a short list")]
-        let at = ((gains.len() - 1) as f64 * share).round() as usize;
-        return gains[at.min(gains.len() - 1)];
-    }
-    let widest = normal_quantile(0.000_1).abs() * shadowing.0;
+/// What the level has over that before the antennas in all but a share of spells, found by
+/// bisection to a hundredth of a decibel.
+pub(super) fn percentile(at: &At, gains: &[f64], shadowing: Db, share: f64) -> f64 {
+    let (least, most) = at
+        .spells(gains)
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), gain| (least.min(gain), most.max(gain)));
+    let widest = 4.0 * shadowing.0;
     let (mut low, mut high) = (least - widest, most + widest);
-    for _ in 0..40 {
+    let count = At::count(gains);
+    while high - low > 0.01 {
         let between = f64::midpoint(low, high);
-        let below: f64 = gains.iter().map(|gain| crate::fading::normal_cdf((between - gain) / shadowing.0)).sum();
-        if below / (gains.len() as f64) < share { low = between } else { high = between }
+        let above: f64 = at.spells(gains).map(|gain| shadowed(gain - between, shadowing)).sum();
+        if above / count > 1.0 - share { low = between } else { high = between }
     }
     f64::midpoint(low, high)
 }

@@ -1,10 +1,12 @@
 //! What all settings of one setup share, and one setting placed on it.
 
+use std::sync::LazyLock;
+
 use units::{Db, Dbm, Degrees, Metres, Mhz};
 
 use super::{Setting, Setup};
-use crate::attitude::{Mounting, gain_spread};
-use crate::bounds::OutOfRange;
+use crate::attitude::{GainSpread, Mounting, gain_spreads};
+use crate::bounds::{self, OutOfRange};
 use crate::error_rate::PacketCurve;
 use crate::fading::{FadedCurve, Scatter, k_by_elevation, normal_cdf, shadowing_by_height};
 use crate::noise::{Site, noise_level};
@@ -13,6 +15,9 @@ use crate::silicon;
 
 /// Elevations at which antennas and fading are reckoned; between them, linearly.
 const ELEVATIONS_DEG: [f64; 9] = [0.0, 2.0, 5.0, 10.0, 20.0, 30.0, 45.0, 60.0, 85.0];
+
+/// At how many heights about the wanted one the way is reckoned.
+pub const HEIGHTS: usize = 5;
 
 /// Five-point Gauss-Hermite rule for a standard normal: deviation and weight.
 ///
@@ -47,8 +52,10 @@ struct Node {
 /// One distance.
 #[derive(Clone, Debug)]
 pub struct At {
-    /// The way there.
+    /// The way there, at the height whose loss is the middling one.
     pub path: PathLoss,
+    /// What the level has over that at each of the heights, dB, equally likely.
+    pub heights: [f64; HEIGHTS],
     /// Combined antenna gains on the way up, dB, equally likely, ascending.
     pub control: Vec<f64>,
     /// Combined antenna gains on the way down.
@@ -73,6 +80,35 @@ pub struct Receiver {
     survive: f64,
 }
 
+/// The share of packets that arrive, as a table over the margin: straight lines an eighth
+/// of a decibel long.
+#[derive(Clone, Debug)]
+pub struct Delivered {
+    sensitivity: Dbm,
+    values: Vec<f64>,
+}
+
+const FIRST_DB: f64 = -30.0;
+const STEP_DB: f64 = 0.125;
+const STEPS: usize = 640;
+
+impl Delivered {
+    /// Over all spells, for a level before antennas that are equally likely `gains`.
+    pub fn over(&self, at: &At, before: Dbm, gains: &[f64]) -> f64 {
+        let margin = (before - self.sensitivity).0;
+        let sum: f64 = at.spells(gains).map(|gain| self.at(margin + gain)).sum();
+        (sum / At::count(gains)).clamp(0.0, 1.0)
+    }
+
+    fn at(&self, margin: f64) -> f64 {
+        let along = ((margin - FIRST_DB) / STEP_DB).clamp(0.0, real(STEPS));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
+        let low = (along as usize).min(STEPS - 1);
+        let (a, b) = (self.values[low], self.values[low + 1]);
+        a + (b - a) * (along - real(low))
+    }
+}
+
 /// One setting on a stage.
 #[derive(Clone, Debug)]
 pub struct Tuned {
@@ -95,19 +131,28 @@ impl<'a> Stage<'a> {
         setup.check()?;
         let shadowing = setup.shadowing.unwrap_or_else(|| shadowing_by_height(setup.path.air_height));
         let sending = setup.mounting.transmitting(setup.telemetry_sends);
-        let mut nodes = Vec::with_capacity(ELEVATIONS_DEG.len());
-        for elevation_deg in ELEVATIONS_DEG {
-            let spread = |mounting: &Mounting| {
-                gain_spread(&setup.ground_antenna, mounting, setup.motion, Degrees(elevation_deg))
-                    .map(|spread| spread.quantiles.iter().map(|gain| gain.0).collect::<Vec<f64>>())
-            };
-            let control = spread(&setup.mounting)?;
-            let telemetry =
-                if sending == setup.mounting { control.clone() } else { spread(&sending)? };
-            let scatter =
-                setup.scatter.unwrap_or_else(|| Scatter::Rician { k: k_by_elevation(Degrees(elevation_deg)) });
-            nodes.push(Node { elevation_deg, control, telemetry, scatter });
-        }
+        let elevations = ELEVATIONS_DEG.map(Degrees);
+        let spreads = |mounting: &Mounting| {
+            gain_spreads(&setup.ground_antenna, mounting, setup.motion, &elevations).map(|spreads| {
+                let gains = |spread: GainSpread| spread.quantiles.iter().map(|gain| gain.0).collect();
+                spreads.into_iter().map(gains).collect::<Vec<Vec<f64>>>()
+            })
+        };
+        let control = spreads(&setup.mounting)?;
+        let telemetry = if sending == setup.mounting { control.clone() } else { spreads(&sending)? };
+        let nodes = ELEVATIONS_DEG
+            .into_iter()
+            .zip(control.into_iter().zip(telemetry))
+            .map(|(elevation_deg, (control, telemetry))| {
+                let by_elevation = || Scatter::Rician { k: k_by_elevation(Degrees(elevation_deg)) };
+                Node {
+                    elevation_deg,
+                    control,
+                    telemetry,
+                    scatter: setup.scatter.unwrap_or_else(by_elevation),
+                }
+            })
+            .collect();
         Ok(Stage { setup, shadowing, nodes })
     }
 
@@ -116,14 +161,37 @@ impl<'a> Stage<'a> {
     /// # Errors
     /// [`OutOfRange`] for a distance outside its range, or beyond the end of the profile.
     pub fn at(&self, distance: Metres) -> Result<At, OutOfRange> {
-        let path = self.setup.path.loss(self.setup.frequency, distance)?;
+        let mut ways = self.ways(distance)?;
+        ways.sort_by(|a, b| a.total.0.total_cmp(&b.total.0));
+        let path = ways[HEIGHTS / 2];
+        let heights = ways.map(|way| path.total.0 - way.total.0);
         let between = self.between(path.elevation);
         let (low, share) = between;
         let blend = |pick: fn(&Node) -> &Vec<f64>| {
             let (a, b) = (pick(&self.nodes[low]), pick(&self.nodes[low + 1]));
             a.iter().zip(b).map(|(a, b)| a + (b - a) * share).collect()
         };
-        Ok(At { path, control: blend(|node| &node.control), telemetry: blend(|node| &node.telemetry), between })
+        Ok(At {
+            path,
+            heights,
+            control: blend(|node| &node.control),
+            telemetry: blend(|node| &node.telemetry),
+            between,
+        })
+    }
+
+    /// The way at each height: an aircraft doesn't hold its height to a wave's length, and
+    /// over flat ground a few metres more or less lead from a null to a peak.
+    fn ways(&self, distance: Metres) -> Result<[PathLoss; HEIGHTS], OutOfRange> {
+        let setup = self.setup;
+        let wanted = setup.path.air_height.0;
+        let mut path = setup.path.clone();
+        let mut loss = |step: f64| {
+            let height = wanted * (1.0 + setup.flight.height_spread * step);
+            path.air_height = Metres(height.clamp(bounds::HEIGHT.low, bounds::HEIGHT.high));
+            path.loss(setup.frequency, distance)
+        };
+        Ok([loss(-1.0)?, loss(-0.5)?, loss(0.0)?, loss(0.5)?, loss(1.0)?])
     }
 
     fn between(&self, elevation: Degrees) -> (usize, f64) {
@@ -204,30 +272,26 @@ impl Receiver {
     pub fn probability(&self, at: &At, before: Dbm, gains: &[f64], shadowing: Db) -> f64 {
         let Some(needed) = self.needed(at) else { return 0.0 };
         let over = (before - self.sensitivity - needed).0;
-        let sum: f64 = gains
-            .iter()
-            .map(|gain| {
-                let over = over + gain;
-                if shadowing.0 > 0.0 {
-                    normal_cdf(over / shadowing.0)
-                } else {
-                    f64::from(u8::from(over >= 0.0))
-                }
-            })
-            .sum();
-        (sum / gains.len() as f64).clamp(0.0, 1.0)
+        let sum: f64 = at.spells(gains).map(|gain| shadowed(over + gain, shadowing)).sum();
+        (sum / At::count(gains)).clamp(0.0, 1.0)
+    }
+
+    /// The share of packets that arrive at a distance, against level, shadowing averaged.
+    pub fn delivered(&self, at: &At, shadowing: Db) -> Delivered {
+        let shadowed = |margin: f64| {
+            let share =
+                |(deviation, weight)| weight * self.delivery(at, Db(margin + deviation * shadowing.0));
+            NORMAL.into_iter().map(share).sum::<f64>().clamp(0.0, 1.0)
+        };
+        Delivered {
+            sensitivity: self.sensitivity,
+            values: (0..=STEPS).map(|step| shadowed(FIRST_DB + STEP_DB * real(step))).collect(),
+        }
     }
 
     /// The share of packets that arrive, over all spells.
     pub fn mean_delivery(&self, at: &At, before: Dbm, gains: &[f64], shadowing: Db) -> f64 {
-        let margin = before - self.sensitivity;
-        let mut sum = 0.0;
-        for gain in gains {
-            for (deviation, weight) in NORMAL {
-                sum += weight * self.delivery(at, Db(margin.0 + gain + deviation * shadowing.0));
-            }
-        }
-        (sum / gains.len() as f64).clamp(0.0, 1.0)
+        self.delivered(at, shadowing).over(at, before, gains)
     }
 
     /// The packet loss against level of the mode.
@@ -241,15 +305,58 @@ impl Receiver {
     }
 }
 
+/// The probability that log-normal shadowing leaves something of so many decibels.
+pub(super) fn shadowed(over: f64, shadowing: Db) -> f64 {
+    if shadowing.0 > 0.0 { bell(over / shadowing.0) } else { f64::from(u8::from(over >= 0.0)) }
+}
+
+/// The normal distribution from a table: 3e-7 of the exact one, and rising.
+fn bell(x: f64) -> f64 {
+    const STEPS: usize = 4096;
+    const WIDEST: f64 = 6.5;
+    static TABLE: LazyLock<Vec<f64>> = LazyLock::new(|| {
+        (0..=STEPS).map(|i| normal_cdf(WIDEST * (2.0 * real(i) / real(STEPS) - 1.0))).collect()
+    });
+    if x <= -WIDEST {
+        return 0.0;
+    }
+    if x >= WIDEST {
+        return 1.0;
+    }
+    let along = (x / WIDEST + 1.0) * (real(STEPS) / 2.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "inside the table")]
+    let low = (along as usize).min(STEPS - 1);
+    let (a, b) = (TABLE[low], TABLE[low + 1]);
+    a + (b - a) * (along - real(low))
+}
+
 impl At {
+    /// What the level has over that before the antennas, in every attitude and height.
+    pub(super) fn spells<'a>(&'a self, gains: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+        self.heights.iter().flat_map(move |height| gains.iter().map(move |gain| height + gain))
+    }
+
+    /// How many those are.
+    pub(super) fn count(gains: &[f64]) -> f64 {
+        real(gains.len() * HEIGHTS)
+    }
+
     /// The fading there.
     pub fn scatter(&self, stage: &Stage) -> Scatter {
         let (low, share) = self.between;
         match (stage.nodes[low].scatter, stage.nodes[low + 1].scatter) {
-            (Scatter::Rician { k: a }, Scatter::Rician { k: b }) => Scatter::Rician { k: a + (b - a) * share },
+            (Scatter::Rician { k: a }, Scatter::Rician { k: b }) => {
+                Scatter::Rician { k: a + (b - a) * share }
+            }
             (first, _) => first,
         }
     }
+}
+
+/// A count as a number.
+#[expect(clippy::cast_precision_loss, reason = "short lists and tables")]
+pub(super) fn real(count: usize) -> f64 {
+    count as f64
 }
 
 /// The middle of equally likely values in ascending order.

@@ -3,10 +3,11 @@
 use crate::antenna::Kind as Antenna;
 use crate::bounds::{self, Bound};
 use crate::calc::{Input, Kind};
-use crate::sheet::QUALITY;
+use crate::sheet::{HEIGHT_SPREAD, QUALITY};
 use crate::sight::SPAN;
 
-const MS: Bound = Bound { name: "ms", unit: "ms", low: 0.0, high: 100.0, why: "a frame comes ten times a second or more" };
+const MS: Bound =
+    Bound { name: "ms", unit: "ms", low: 0.0, high: 100.0, why: "a frame comes ten times a second or more" };
 const LATENCY: Bound = Bound { name: "latency_ms", unit: "ms", low: 1.0, high: 2000.0, why: "" };
 const FAILSAFE: Bound =
     Bound { name: "failsafe_s", unit: "s", low: 0.05, high: 60.0, why: "a receiver's time-out" };
@@ -28,7 +29,12 @@ const fn number(key: &'static str, says: &'static str, bound: Bound, default: &'
     Input { key, says, kind: Kind::Number(bound), default: Some(default) }
 }
 
-const fn words(key: &'static str, says: &'static str, of: &'static [&'static str], default: &'static str) -> Input {
+const fn words(
+    key: &'static str,
+    says: &'static str,
+    of: &'static [&'static str],
+    default: &'static str,
+) -> Input {
     Input { key, says, kind: Kind::Choice(of), default: Some(default) }
 }
 
@@ -40,6 +46,7 @@ const fn text(key: &'static str, says: &'static str, default: &'static str) -> I
 pub const WISHES: &[Input] = &[
     number("distance_m", "how far away, along the ground", bounds::DISTANCE, "500"),
     number("air_height_m", "height of the aircraft above the ground", bounds::HEIGHT, "60"),
+    number("height_spread", "how much that varies to either side, as a share of it", HEIGHT_SPREAD, "0.2"),
     number("speed_m_per_s", "how fast it flies", bounds::SPEED, "15"),
     number("span_m", "its span, for how far it can be seen", SPAN, "1.5"),
     number("probability", "with what probability the link must hold", bounds::WANTED_PROBABILITY, "0.95"),
@@ -70,7 +77,12 @@ pub const WISHES: &[Input] = &[
     words("rx_antenna", "what they are", Antenna::WORDS, "half-wave-dipole"),
     number("rx_cable_db", "lost in their cables", bounds::FEED_LOSS, "0"),
     words("telemetry_from", "which of them sends", &["first", "better"], "first"),
-    words("shadow_toward", "where the airframe hides them", &["nose", "tail", "above", "below", "left", "right"], "nose"),
+    words(
+        "shadow_toward",
+        "where the airframe hides them",
+        &["nose", "tail", "above", "below", "left", "right"],
+        "nose",
+    ),
     number("shadow_db", "what the airframe takes there", SHADOW, "6"),
     number("shadow_deg", "half the angle of that shadow", HALF_ANGLE, "35"),
     words("motion", "how it moves", &["level", "circuit", "aerobatic", "any-attitude"], "circuit"),
@@ -92,8 +104,18 @@ pub const WISHES: &[Input] = &[
     number("k_db", "K factor, with fading=rician", bounds::K_FACTOR, ""),
     number("shadowing_db", "standard deviation of shadowing; by height when left out", bounds::SHADOWING, ""),
     number("uncertainty_db", "standard deviation of what isn't known", bounds::SHADOWING, "3.5"),
-    number("noise_figure_db", "the receivers' noise figure, where it isn't the family's", bounds::NOISE_FIGURE, ""),
-    words("noise", "the noise at the site", &["quiet", "city", "residential", "rural", "quiet-rural"], "quiet"),
+    number(
+        "noise_figure_db",
+        "the receivers' noise figure, where it isn't the family's",
+        bounds::NOISE_FIGURE,
+        "",
+    ),
+    words(
+        "noise",
+        "the noise at the site",
+        &["quiet", "city", "residential", "rural", "quiet-rural"],
+        "quiet",
+    ),
     number("noise_floor_dbm", "a measured noise floor instead", FLOOR, ""),
     number("noise_bandwidth_khz", "the bandwidth it was measured in", KHZ, "500"),
     Input {
@@ -107,7 +129,12 @@ pub const WISHES: &[Input] = &[
     number("handset_frame_ms", "how often the handset reads its sticks", MS, "5"),
     number("servo_frame_ms", "how often the receiver renews its servo pulses", MS, "20"),
     number("processing_ms", "fixed times besides", MS, "1"),
-    words("stepping", "whether the handset keeps step with the packets", &["free-running", "in-step"], "free-running"),
+    words(
+        "stepping",
+        "whether the handset keeps step with the packets",
+        &["free-running", "in-step"],
+        "free-running",
+    ),
     number("failsafe_s", "the receiver's time-out", FAILSAFE, ""),
     text(
         "sensors",
@@ -120,7 +147,17 @@ pub const WISHES: &[Input] = &[
 pub const GROUPS: &[(&str, &[&str])] = &[
     (
         "The flight",
-        &["distance_m", "air_height_m", "speed_m_per_s", "span_m", "probability", "quality", "latency_ms", "region"],
+        &[
+            "distance_m",
+            "air_height_m",
+            "height_spread",
+            "speed_m_per_s",
+            "span_m",
+            "probability",
+            "quality",
+            "latency_ms",
+            "region",
+        ],
     ),
     ("The setting", &["mode", "power_mw", "telemetry_one_in", "telemetry_mw"]),
     (
@@ -130,7 +167,13 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     (
         "The aircraft's antennas",
         &[
-            "rx_antennas", "rx_antenna", "rx_cable_db", "telemetry_from", "shadow_toward", "shadow_db", "shadow_deg",
+            "rx_antennas",
+            "rx_antenna",
+            "rx_cable_db",
+            "telemetry_from",
+            "shadow_toward",
+            "shadow_db",
+            "shadow_deg",
             "motion",
         ],
     ),
@@ -140,12 +183,17 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     ),
     (
         "Noise and others",
-        &["noise_figure_db", "noise", "noise_floor_dbm", "noise_bandwidth_khz", "other_links", "wifi", "wifi_busy"],
+        &[
+            "noise_figure_db",
+            "noise",
+            "noise_floor_dbm",
+            "noise_bandwidth_khz",
+            "other_links",
+            "wifi",
+            "wifi_busy",
+        ],
     ),
-    (
-        "Time",
-        &["handset_frame_ms", "servo_frame_ms", "processing_ms", "stepping", "failsafe_s", "sensors"],
-    ),
+    ("Time", &["handset_frame_ms", "servo_frame_ms", "processing_ms", "stepping", "failsafe_s", "sensors"]),
 ];
 
 #[cfg(test)]

@@ -89,7 +89,7 @@ fn alike(one: &GainSpread, other: &GainSpread) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig::with_cases(32))]
 
     #[test]
     fn a_spread_is_finite_sorted_and_never_over_the_peaks(
@@ -108,8 +108,8 @@ proptest! {
         // The worst percentile rises with the percentage and stays between the ends.
         let percent: Vec<f64> = (0u32..=100).map(|p| spread.worst_percentile(f64::from(p)).0).collect();
         prop_assert!(percent.is_sorted_by(|low, high| *low <= *high + 1e-12));
-        prop_assert_eq!(percent[0], spread.quantiles[0].0);
-        prop_assert_eq!(percent[100], spread.quantiles[QUANTILES - 1].0);
+        prop_assert!((percent[0] - spread.quantiles[0].0).abs() < 1e-12);
+        prop_assert!((percent[100] - spread.quantiles[QUANTILES - 1].0).abs() < 1e-12);
     }
 
     #[test]

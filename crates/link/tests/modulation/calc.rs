@@ -16,7 +16,7 @@ fn answer(name: &str, typed: &[(&str, &str)]) -> Result<Vec<(&'static str, f64)>
         .collect())
 }
 
-const NAMES: [&str; 13] = [
+const NAMES: [&str; 14] = [
     "thermal-noise",
     "manmade-noise",
     "css-airtime",
@@ -25,6 +25,7 @@ const NAMES: [&str; 13] = [
     "flrc-airtime",
     "css-sensitivity",
     "fsk-sensitivity",
+    "flrc-sensitivity",
     "symbol-error",
     "symbol-error-snr",
     "fsk-bit-error",
@@ -46,122 +47,45 @@ fn every_example_gives_every_output() {
     }
 }
 
-/// Values of the tables beside (their sources in the README), as a person types them.
+/// What is typed, the output, its value and the tolerance: values of the tables beside (their
+/// sources in the README).
+const TYPED: &str = "
+thermal-noise bandwidth_hz=125000 -> level_dbm -123.0061 0.0005
+thermal-noise bandwidth_hz=125000 noise_figure_db=6 -> level_dbm -117.0061 0.0005
+manmade-noise environment=quiet_rural frequency_mhz=868 -> noise_db -30.442 0.001
+css-airtime chip=2g4 sf=5 bandwidth_hz=812500 coding_rate=4/8 interleaving=long preamble_symbols=12 \
+payload_bytes=13 header=implicit crc=on -> airtime_us 2609.231 0.001
+css-airtime chip=sub-ghz sf=5 bandwidth_hz=125000 coding_rate=1 payload_bytes=13 -> symbols 52.25 0
+css-airtime chip=sub-ghz sf=7 bandwidth_hz=125000 payload_bytes=10 low_rate=on -> airtime_us 46336 0
+fsk-airtime bit_rate_kbps=250 preamble_bits=16 sync_bits=24 header_bits=0 payload_bytes=8 -> airtime_us 480 0.01
+flrc-airtime bit_rate_kbps=650 payload_bytes=13 -> airtime_us 364.615 0.01
+fsk-bandwidth bit_rate_kbps=250 deviation_khz=62.5 -> bandwidth_khz 375 0
+css-sensitivity chip=sub-ghz sf=12 bandwidth_hz=125000 -> sensitivity_dbm -137 2
+css-sensitivity chip=2g4 sf=7 bandwidth_hz=812500 noise_figure_db=0 -> sensitivity_dbm -122.377 0.001
+fsk-sensitivity bit_rate_kbps=1000 payload_bytes=10 -> sensitivity_dbm -88 3
+flrc-sensitivity bit_rate_kbps=650 coding=1/2 -> sensitivity_dbm -104 0
+symbol-error sf=9 snr_db=-12.5 -> symbol_error 1.022315e-4 1e-9
+symbol-error sf=9 snr_db=5 fading=rayleigh -> bit_error 2.102682e-3 1e-8
+symbol-error-snr sf=12 symbol_error=1e-3 -> snr_db -21.7712 0.001
+fsk-bit-error ebn0_db=12 -> bit_error 1.808915e-4 1e-9
+hamming-codeword-error code=7/4 bit_error=0.01 -> codeword_error 2.031042e-3 1e-8
+packet-error sf=7 snr_db=-7.5 payload_bytes=8 -> packet_error 5.209223e-3 1e-7
+packet-error modulation=fsk ebn0_db=12 payload_bytes=32 -> packet_error 4.525636e-2 1e-7
+";
+
 #[test]
 fn typed_values() {
-    let table: &[(&str, &[(&str, &str)], &str, f64, f64)] = &[
-        ("thermal-noise", &[("bandwidth_hz", "125000")], "level_dbm", -123.0061, 0.0005),
-        (
-            "thermal-noise",
-            &[("bandwidth_hz", "125000"), ("noise_figure_db", "6")],
-            "level_dbm",
-            -117.0061,
-            0.0005,
-        ),
-        (
-            "manmade-noise",
-            &[("environment", "quiet_rural"), ("frequency_mhz", "868")],
-            "noise_db",
-            -30.442,
-            0.001,
-        ),
-        (
-            "css-airtime",
-            &[
-                ("chip", "2g4"),
-                ("sf", "5"),
-                ("bandwidth_hz", "812500"),
-                ("coding_rate", "4/8"),
-                ("interleaving", "long"),
-                ("preamble_symbols", "12"),
-                ("payload_bytes", "13"),
-                ("header", "implicit"),
-                ("crc", "on"),
-            ],
-            "airtime_us",
-            2609.231,
-            0.001,
-        ),
-        (
-            "css-airtime",
-            &[
-                ("chip", "sub-ghz"),
-                ("sf", "5"),
-                ("bandwidth_hz", "125000"),
-                ("coding_rate", "1"),
-                ("payload_bytes", "13"),
-            ],
-            "symbols",
-            52.25,
-            0.0,
-        ),
-        (
-            "fsk-airtime",
-            &[
-                ("bit_rate_kbps", "250"),
-                ("preamble_bits", "16"),
-                ("sync_bits", "24"),
-                ("header_bits", "0"),
-                ("payload_bytes", "8"),
-            ],
-            "airtime_us",
-            480.0,
-            0.01,
-        ),
-        ("flrc-airtime", &[("bit_rate_kbps", "650"), ("payload_bytes", "13")], "airtime_us", 364.615, 0.01),
-        (
-            "css-sensitivity",
-            &[("chip", "sub-ghz"), ("sf", "12"), ("bandwidth_hz", "125000")],
-            "sensitivity_dbm",
-            -137.0,
-            2.0,
-        ),
-        (
-            "css-sensitivity",
-            &[("chip", "2g4"), ("sf", "7"), ("bandwidth_hz", "812500"), ("noise_figure_db", "0")],
-            "sensitivity_dbm",
-            -122.377,
-            0.001,
-        ),
-        ("symbol-error", &[("sf", "9"), ("snr_db", "-12.5")], "symbol_error", 1.022_315e-4, 1e-9),
-        (
-            "symbol-error",
-            &[("sf", "9"), ("snr_db", "5"), ("fading", "rayleigh")],
-            "bit_error",
-            2.102_682e-3,
-            1e-8,
-        ),
-        ("symbol-error-snr", &[("sf", "12"), ("symbol_error", "1e-3")], "snr_db", -21.7712, 0.001),
-        ("fsk-bit-error", &[("ebn0_db", "12")], "bit_error", 1.808_915e-4, 1e-9),
-        (
-            "hamming-codeword-error",
-            &[("code", "7/4"), ("bit_error", "0.01")],
-            "codeword_error",
-            2.031_042e-3,
-            1e-8,
-        ),
-        (
-            "packet-error",
-            &[("sf", "7"), ("snr_db", "-7.5"), ("payload_bytes", "8")],
-            "packet_error",
-            5.209_223e-3,
-            1e-7,
-        ),
-        (
-            "packet-error",
-            &[("modulation", "fsk"), ("ebn0_db", "12"), ("payload_bytes", "32")],
-            "packet_error",
-            4.525_636e-2,
-            1e-7,
-        ),
-    ];
     let mut wrong = super::table::Wrong::default();
-    for (name, typed, key, expected, tolerance) in table {
-        let values = answer(name, typed).unwrap();
-        let got = values.iter().find(|(have, _)| have == key).unwrap().1;
-        wrong.near(got, *expected, *tolerance, &(name, typed, key));
+    for line in TYPED.lines().filter(|line| !line.is_empty()) {
+        let (typed, expected) = line.split_once(" -> ").unwrap();
+        let mut words = typed.split(' ');
+        let name = words.next().unwrap();
+        let typed: Vec<(&str, &str)> = words.map(|word| word.split_once('=').unwrap()).collect();
+        let expected: Vec<&str> = expected.split(' ').collect();
+        let got = answer(name, &typed).unwrap().into_iter().find(|(key, _)| *key == expected[0]).unwrap().1;
+        wrong.near(got, expected[1].parse().unwrap(), expected[2].parse().unwrap(), &line);
     }
-    wrong.done(table.len());
+    wrong.done(20);
 }
 
 #[test]

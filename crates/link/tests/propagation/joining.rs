@@ -121,12 +121,12 @@ fn diffraction_and_mirror_are_never_added() {
     let radius = effective_radius(4.0 / 3.0).unwrap();
     let bare = spherical_loss(mhz, Metres(20_000.0), Metres(1.5), Metres(2.0), v, &land, radius).unwrap();
     assert!((far.ground - bare).0.abs() < 1e-9, "{far:?} {bare}");
-    assert!(far.diffraction_share == 1.0 && far.clearance < 0.0, "{far:?}");
+    assert!(far.diffraction_share > 1.0 - 1e-12 && far.clearance < 0.0, "{far:?}");
 
     let near = path(1.5, 50.0, v, None).loss(mhz, Metres(1500.0)).unwrap();
     let free = free_space_loss(mhz, near.slant).unwrap();
     let mirror = plane_earth_loss(mhz, Metres(1500.0), Metres(1.5), Metres(50.0), v, &land).unwrap() - free;
-    assert!(near.diffraction_share == 0.0 && near.clearance > 1.0, "{near:?}");
+    assert!(near.diffraction_share < 1e-12 && near.clearance > 1.0, "{near:?}");
     // The Earth's bulge and the grass take a few tenths from the mirror.
     assert!((near.ground - mirror).0.abs() < 0.5, "{near:?} {mirror}");
 
@@ -145,7 +145,7 @@ fn a_hill_and_trees_cost_what_they_cost_alone() {
     let hill = path(1.5, 20.0, Polarisation::Vertical, Some(profile));
     let mhz = Mhz(2450.0);
     let behind = hill.loss(mhz, Metres(2000.0)).unwrap();
-    assert!(behind.clearance < 0.0 && behind.diffraction_share == 1.0, "{behind:?}");
+    assert!(behind.clearance < 0.0 && behind.diffraction_share > 1.0 - 1e-12, "{behind:?}");
     assert!(behind.ground.0 > 20.0, "{behind:?}");
     let above = Path { air_height: Metres(400.0), ..hill.clone() }.loss(mhz, Metres(2000.0)).unwrap();
     assert!(above.clearance > 1.0 && above.ground.0 < 6.1 && above.elevation.0 > 10.0, "{above:?}");

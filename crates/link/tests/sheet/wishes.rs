@@ -1,0 +1,68 @@
+//! What was said wrongly is named, all of it at once.
+
+use link::law::Limits;
+use link::wish::{WISHES, build};
+
+use crate::gear;
+
+fn wrong(typed: &[(&str, &str)]) -> Vec<(String, String)> {
+    let typed: Vec<(String, String)> =
+        typed.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect();
+    let errors = build(&gear::brook(), &typed, &Limits::shipped()).err().unwrap_or_default();
+    errors.iter().map(|why| (why.key().unwrap_or_default().to_owned(), why.to_string())).collect()
+}
+
+#[test]
+fn nonsense_is_refused_by_name_and_range() {
+    let rows = [
+        ("power_mw", "0", "0.001 to 10000 mW"),
+        ("distance_m", "-5", "0.1 to 1000000 m"),
+        ("tx_gain_dbi", "40", "-30 to 30 dBi"),
+        ("region", "Atlantis", "EU"),
+        ("mode", "Torrent", "Rapid, Brook, Mere"),
+        ("telemetry_one_in", "3", "one in 4"),
+        ("telemetry_one_in", "2.5", "whole number"),
+        ("quality", "1", "0.01 to 0.999"),
+        ("probability", "1", "0.000001 to 0.999999"),
+        ("wifi", "1,14", "1 to 13"),
+        ("sensors", "vario:4", "name:bytes:seconds"),
+        ("sensors", "vario:0:1", "name:bytes:seconds"),
+        ("profile", "0,1;1,x", "distance_m,height_m"),
+        ("motion", "hover", "circuit"),
+        ("distance_m", "NaN", "a number"),
+        ("distance_m", "1,5", "with a point"),
+        ("flux", "3", "takes no"),
+    ];
+    for (key, value, wanted) in rows {
+        let errors = wrong(&[(key, value)]);
+        assert!(
+            errors.iter().any(|(at, text)| at == key && text.contains(wanted)),
+            "{key}={value}: {errors:?} doesn't say `{wanted}`"
+        );
+    }
+    let all = wrong(&[("power_mw", "0"), ("distance_m", "x"), ("motion", "hover")]);
+    assert_eq!(all.len(), 3, "{all:?}");
+    let all = wrong(&[("region", "Atlantis"), ("mode", "Torrent"), ("wifi", "99")]);
+    assert_eq!(all.len(), 3, "{all:?}");
+}
+
+#[test]
+fn things_that_dont_go_together_are_said() {
+    let errors = wrong(&[("fading", "rician")]);
+    assert!(errors[0].1.contains("`k_db` is needed"), "{errors:?}");
+    let errors = wrong(&[("profile", "0,10;100,12;300,10"), ("distance_m", "500")]);
+    assert!(errors[0].1.contains("profile ends at 300 m"), "{errors:?}");
+}
+
+#[test]
+fn what_is_left_out_is_taken_and_said() {
+    let asked =
+        build(&gear::brook(), &[("distance_m".to_owned(), "700".to_owned())], &Limits::shipped()).unwrap();
+    assert!(asked.taken.iter().any(|(key, value)| *key == "air_height_m" && value == "60"));
+    assert!(!asked.taken.iter().any(|(key, _)| *key == "distance_m"));
+    assert_eq!(asked.setting.mode.name, "Mere", "the slowest is the one to begin with");
+    assert_eq!(asked.setting.mode.telemetry_one_in, Some(4));
+    assert_eq!(asked.all.len(), 27, "three modes, three shares, three powers");
+    let defaults = WISHES.iter().filter(|wish| wish.default.is_some_and(|text| !text.is_empty())).count();
+    assert_eq!(asked.taken.len(), defaults - 1);
+}
