@@ -21,8 +21,8 @@ mod reach;
 mod stage;
 
 pub use answer::{
-    Assumption, Direction, FARTHEST, FailsafeChance, Gain, Limiting, NEAREST, Point, Reach, Sheet, Stair,
-    StairKind, Warning, Way,
+    Antennas, Assumption, Direction, FARTHEST, FailsafeChance, Gain, Limiting, NEAREST, Point, Reach, Sheet,
+    Stair, StairKind, Warning, Way,
 };
 pub use compute::{
     WIFI_BURST, emission, hop_plan, interval_deviation, latency_of, law_of, sheet, sheet_on, slots_of,

@@ -198,16 +198,17 @@ pub fn of_link(
         .ok_or_else(|| NoGear::Family { transmitter: called_t.clone(), receiver: called_r.clone() })?;
     // The receiver's band is the fixed one; a transmitter's end may serve several.
     let known = [r, t].into_iter().find_map(|end| family.band(end.band.one()?));
-    let band = match (known, family.bands.as_slice()) {
-        (Some(band), _) | (None, [band]) => band,
-        _ => {
-            return Err(NoGear::Band {
-                transmitter: called_t,
-                receiver: called_r,
-                family: family.name.clone(),
-                have: bands(family),
-            });
-        }
+    let only = match family.bands.as_slice() {
+        [only] => Some(only),
+        _ => None,
+    };
+    let Some(band) = known.or(only) else {
+        return Err(NoGear::Band {
+            transmitter: called_t,
+            receiver: called_r,
+            family: family.name.clone(),
+            have: bands(family),
+        });
     };
     let mut suggested = Vec::new();
     suggested.extend(region(&[(r, &called_r), (t, &called_t)], limits));
@@ -253,6 +254,7 @@ fn antenna_kind(words: &str) -> Option<&'static str> {
         ("half-wave", "half-wave-dipole"),
         ("half wave", "half-wave-dipole"),
         ("monopole", "monopole"),
+        ("whip", "monopole"),
         ("quarter-wave", "monopole"),
         ("quarter wave", "monopole"),
         ("patch", "patch"),

@@ -69,6 +69,8 @@ pub struct Direction {
     pub way: Way,
     /// From the power down to what is left over the needed level.
     pub stairs: Vec<Stair>,
+    /// What both antennas come to over the attitudes.
+    pub antennas: Antennas,
     /// The level at the receiver in the middling attitude.
     pub received: Dbm,
     /// The level at which one packet in a hundred is lost, with the noise of the site.
@@ -83,6 +85,20 @@ pub struct Direction {
     pub delivery: f64,
     /// How far it reaches.
     pub reach: Reach,
+}
+
+/// What both antennas come to over the attitudes of the manoeuvre: gains less what their
+/// fields, the airframe's shadow and the cables take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Antennas {
+    /// The mean of the power.
+    pub expected: Db,
+    /// Half of the attitudes are better.
+    pub middling: Db,
+    /// 19 of 20 attitudes are better.
+    pub worst_of_20: Db,
+    /// The worst of all that were reckoned (one in 64).
+    pub worst: Db,
 }
 
 /// One step of the staircase.

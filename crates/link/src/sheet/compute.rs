@@ -3,7 +3,7 @@
 use units::{Db, Dbi, Dbm, Hertz, Khz, Mhz, Micros, Seconds};
 
 use super::answer::{
-    Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
+    Antennas, Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
 };
 use super::reach::{Ends, ONE_IN_TWENTY, Row, curve, percentile, reach, reach_with};
 use super::stage::{At, NORMAL, Stage, Tuned, middle, real};
@@ -91,6 +91,7 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
     Ok(Direction {
         way: ends.way,
         stairs: stairs(stage, ends, at),
+        antennas: antennas(gains),
         received,
         sensitivity,
         margin: received - sensitivity,
@@ -99,6 +100,18 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
         delivery: ends.receiver.mean_delivery(at, before, gains, stage.shadowing),
         reach: reach(stage, row, ends)?,
     })
+}
+
+/// Gains in ascending order, equally likely.
+fn antennas(gains: &[f64]) -> Antennas {
+    let powers: f64 = gains.iter().map(|gain| Db(*gain).ratio()).sum();
+    let at = |one_in: usize| Db(gains.get(gains.len() / one_in).copied().unwrap_or_default());
+    Antennas {
+        expected: Db::of_ratio(powers / real(gains.len().max(1))),
+        middling: Db(middle(gains)),
+        worst_of_20: at(20),
+        worst: Db(gains.first().copied().unwrap_or_default()),
+    }
 }
 
 /// The gain of the ground antenna as it is held.

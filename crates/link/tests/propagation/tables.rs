@@ -259,8 +259,13 @@ fn published_smooth_earth() {
         let (h1, h2) = (row.metres("h1_m"), row.metres("h2_m"));
         let got = spherical_loss(mhz, d, h1, h2, row.polarisation(), &Ground::AVERAGE_LAND, radius).unwrap();
         check.near(&format!("{mhz} {d} smooth"), got.0, row.number("published_Ldsph_db"), 0.002);
+        // The whole method over the same flat land, every 100 m at height 0.
+        let steps = (0..=1000).map(|step| d.0 * f64::from(step) / 1000.0).collect();
+        let flat = Profile::new(steps, vec![0.0; 1001]).unwrap();
+        let got = delta_bullington(&flat, mhz, h1, h2, row.polarisation(), &Ground::AVERAGE_LAND, radius);
+        check.near(&format!("{mhz} {d} whole"), got.unwrap().loss.0, row.number("published_Ld50_db"), 0.002);
     }
-    check.done(20);
+    check.done(40);
 }
 
 /// Rappaport, Wireless Communications, 2nd ed., 4.5-4.6 (formulas from memory); computed with numpy 2.4.6.
