@@ -132,6 +132,17 @@ impl Given {
         inputs: &[Input],
         typed: &[(String, String)],
     ) -> Result<Given, Vec<CalcError>> {
+        let (given, wrong) = Given::read_kindly(name, inputs, typed);
+        if wrong.is_empty() { Ok(given) } else { Err(wrong) }
+    }
+
+    /// The same, with what can't be used left at its default, so that the rest can be
+    /// looked at, too. What has no default is then absent.
+    pub fn read_kindly(
+        name: &'static str,
+        inputs: &[Input],
+        typed: &[(String, String)],
+    ) -> (Given, Vec<CalcError>) {
         let mut wrong = Vec::new();
         for (key, _) in typed {
             if !inputs.iter().any(|input| input.key == key) {
@@ -145,12 +156,13 @@ impl Given {
         }
         let mut values = Vec::with_capacity(inputs.len());
         for input in inputs {
-            match read_one(name, input, typed) {
-                Ok(read) => values.push((input.key, read)),
-                Err(why) => wrong.push(why),
-            }
+            let read = read_one(name, input, typed).unwrap_or_else(|why| {
+                wrong.push(why);
+                read_one(name, input, &[]).unwrap_or(Read::Absent)
+            });
+            values.push((input.key, read));
         }
-        if wrong.is_empty() { Ok(Given { values }) } else { Err(wrong) }
+        (Given { values }, wrong)
     }
 
     fn get(&self, key: &str) -> Result<&Read, CalcError> {

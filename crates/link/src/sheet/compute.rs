@@ -189,8 +189,11 @@ fn stairs(stage: &Stage, ends: &Ends, at: &At) -> Vec<Stair> {
         format!("shadowing {:.1} dB, {}", stage.shadowing.0, setup.motion.word()),
     );
     if let Some(needed) = ends.receiver.needed(at) {
-        let inputs = format!("{:.0} % of packets through", setup.flight.quality * 100.0);
-        step(StairKind::Allowance, "fading within metres", -needed, "rician-outage", inputs);
+        let inputs = format!(
+            "{:.0} % of packets must arrive in fading; at the sensitivity itself 99 % do in a still field",
+            setup.flight.quality * 100.0
+        );
+        step(StairKind::Allowance, "for the asked packets, in fading", -needed, "rician-outage", inputs);
     }
     stairs
 }

@@ -133,11 +133,13 @@ pub struct Asked {
 /// # Errors
 /// Every [`WishError`], at least one.
 pub fn build(gear: &Gear, typed: &[(String, String)], limits: &Limits) -> Result<Asked, Vec<WishError>> {
-    let given = Given::read_all("a link sheet", WISHES, typed)
-        .map_err(|wrong| wrong.into_iter().map(WishError::Value).collect::<Vec<_>>())?;
-    let mut wrong = Vec::new();
+    let (given, unread) = Given::read_kindly("a link sheet", WISHES, typed);
+    let mut wrong: Vec<WishError> = unread.into_iter().map(WishError::Value).collect();
+    let already: Vec<String> = wrong.iter().filter_map(|why| why.key().map(str::to_owned)).collect();
     let mut note = |result: Result<(), WishError>| {
-        if let Err(why) = result {
+        if let Err(why) = result
+            && !why.key().is_some_and(|key| already.iter().any(|have| have == key))
+        {
             wrong.push(why);
         }
     };

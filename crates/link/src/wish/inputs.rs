@@ -49,7 +49,7 @@ pub const WISHES: &[Input] = &[
     number("height_spread", "how much that varies to either side, as a share of it", HEIGHT_SPREAD, "0.2"),
     number("speed_m_per_s", "how fast it flies", bounds::SPEED, "15"),
     number("span_m", "its span, for how far it can be seen", SPAN, "1.5"),
-    number("probability", "with what probability the link must hold", bounds::WANTED_PROBABILITY, "0.95"),
+    number("probability", "with what probability the link must hold", bounds::WANTED_PROBABILITY, "0.99"),
     number("quality", "share of packets that must arrive", QUALITY, "0.8"),
     number("latency_ms", "latency that is still good, 95 of 100 times", LATENCY, ""),
     text("region", "whose limits count, such as EU or US", ""),

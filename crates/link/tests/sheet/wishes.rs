@@ -42,6 +42,8 @@ fn nonsense_is_refused_by_name_and_range() {
     }
     let all = wrong(&[("power_mw", "0"), ("distance_m", "x"), ("motion", "hover")]);
     assert_eq!(all.len(), 3, "{all:?}");
+    let all = wrong(&[("distance_m", "0"), ("region", "Atlantis"), ("mode", "Torrent"), ("sensors", "x")]);
+    assert_eq!(all.len(), 4, "what can't be read hides nothing else: {all:?}");
     let all = wrong(&[("region", "Atlantis"), ("mode", "Torrent"), ("wifi", "99")]);
     assert_eq!(all.len(), 3, "{all:?}");
 }
