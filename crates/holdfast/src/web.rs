@@ -6,10 +6,12 @@
 mod devices;
 mod error;
 mod families;
+mod formulas;
 mod guard;
 mod imports;
 mod links;
 mod share;
+mod sheet;
 mod state;
 mod tools;
 
@@ -70,6 +72,12 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .route("/family/new", get(families::form).post(families::create))
         .route("/family/paste", post(families::paste))
         .route("/family/{name}", get(families::one))
+        .route("/sheet", get(sheet::choose))
+        .route("/sheet/{transmitter}/{other}", get(sheet::of_link))
+        .route("/sheet/family/{name}", get(sheet::of_family))
+        .route("/sheet/family/{name}/{band}", get(sheet::of_band))
+        .route("/formulas", get(formulas::list))
+        .route("/formula/{name}", get(formulas::one))
         .route("/import/{job}", get(imports::look))
         .route("/import/{job}/mapping", get(imports::mapping).post(imports::map))
         .route("/import/{job}/apply", post(imports::apply))

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use units::{Db, Metres, Milliwatts, Seconds};
 
 use crate::bounds::OutOfRange;
-use crate::law::{self, Limits, Verdict};
+use crate::law::{self, Limits, Standing};
 use crate::sheet::{
     self, At, Reach, Row, Setting, Setup, SheetError, Stage, Way, emission, latency_of, slots_of,
 };
@@ -31,7 +31,8 @@ pub struct Scores {
     pub refresh: i64,
     /// Transmit power, microwatts; less is better.
     pub power: i64,
-    /// What the limits say: 0 within, 1 not known, 2 over; less is better.
+    /// What the limits say: 0 within, 1 not known, 2 over a remembered limit, 3 over; less is
+    /// better.
     pub law: i64,
 }
 
@@ -126,7 +127,7 @@ pub struct Judged {
     /// Whether every sensor comes in time; none without sensors.
     pub sensors_fit: Option<bool>,
     /// What the limits say; none without a region.
-    pub law: Option<Verdict>,
+    pub law: Option<Standing>,
     /// What of the flight's needs it fails.
     pub fails: Vec<Respect>,
 }
@@ -227,7 +228,8 @@ fn gives_up(scores: &Scores, respect: Respect, best: i64) -> String {
         Respect::Power => {
             format!("power: {:.0} mW instead of {:.0} mW", real(scores.power) / 1e3, real(best) / 1e3)
         }
-        Respect::Law if scores.law == 2 => "over a planning limit".to_owned(),
+        Respect::Law if scores.law == 3 => "over a planning limit".to_owned(),
+        Respect::Law if scores.law == 2 => "over a remembered limit".to_owned(),
         Respect::Law => "its limit is not known".to_owned(),
     }
 }
@@ -281,7 +283,7 @@ struct Tuned {
 #[derive(Default)]
 struct Seen {
     tuned: Vec<Tuned>,
-    down: Option<(Setting, Option<Verdict>)>,
+    down: Option<(Setting, Option<Standing>)>,
     latency: BTreeMap<(usize, Option<u32>, i64), (Seconds, Seconds)>,
     refresh: Vec<(crate::mode::Mode, i64)>,
 }
@@ -322,17 +324,20 @@ fn judge_one(
         refresh,
         power: rounded(setting.power.milliwatts().0 * 1e3),
         law: match law {
-            None | Some(Verdict::Within) => 0,
-            Some(Verdict::NotKnown) => 1,
-            Some(Verdict::Over) => 2,
+            None | Some(Standing::Within) => 0,
+            Some(Standing::NotKnown) => 1,
+            Some(Standing::OverRemembered) => 2,
+            Some(Standing::Over) => 3,
         },
     };
     let flight = &setup.flight;
     let mut fails = Vec::new();
-    if scores.control < thousandths(flight.probability) {
+    // Needs are judged on the figures themselves: a wish may be finer than a thousandth.
+    let enough = |probability: f64| probability >= flight.probability - 1e-9;
+    if !enough(control) {
         fails.push(Respect::Control);
     }
-    if !setup.sensors.is_empty() && scores.telemetry < thousandths(flight.probability) {
+    if !setup.sensors.is_empty() && !telemetry.is_some_and(enough) {
         fails.push(Respect::Telemetry);
     }
     if flight.latency.is_some_and(|wanted| scores.latency > rounded(wanted.ms() * 10.0)) {
@@ -341,7 +346,7 @@ fn judge_one(
     if !setup.sensors.is_empty() && scores.refresh > 100 {
         fails.push(Respect::Refresh);
     }
-    if law == Some(Verdict::Over) {
+    if law.is_some_and(Standing::exceeds) {
         fails.push(Respect::Law);
     }
     let sensors_fit = (!setup.sensors.is_empty()).then_some(refresh <= 100);
@@ -376,10 +381,10 @@ fn law_verdict(
     setting: &Setting,
     way: Way,
     limits: &Limits,
-) -> Result<Option<Verdict>, SheetError> {
+) -> Result<Option<Standing>, SheetError> {
     let Some(region) = &setup.region else { return Ok(None) };
     let Some(emission) = emission(setup, setting, way)? else { return Ok(None) };
-    Ok(Some(law::verdict(limits, region, &emission)?))
+    Ok(Some(law::standing(limits, region, &emission)?))
 }
 
 /// What the limits say of telemetry, whatever the transmitter's power.
@@ -388,7 +393,7 @@ fn law_down(
     setting: &Setting,
     limits: &Limits,
     seen: &mut Seen,
-) -> Result<Option<Verdict>, SheetError> {
+) -> Result<Option<Standing>, SheetError> {
     if setting.mode.telemetry_one_in.is_none() {
         return Ok(None);
     }

@@ -12,6 +12,7 @@ mod hopping;
 mod law;
 mod modulation;
 mod propagation;
+mod sheet;
 
 pub use given::{CalcError, Given};
 
@@ -154,6 +155,7 @@ pub const ALL: &[(&str, &[Formula])] = &[
     ("Fading and time", fading::FORMULAS),
     ("Other transmitters", hopping::FORMULAS),
     ("Limits", law::FORMULAS),
+    ("Parts of the link sheet", sheet::FORMULAS),
     ("At the bench", bench::FORMULAS),
 ];
 

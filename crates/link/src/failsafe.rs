@@ -20,9 +20,11 @@ const INTERVAL: Bound = Bound {
     name: "packet_interval_s",
     unit: "s",
     low: 0.0002,
-    high: 10.0,
-    why: "0.1 to 5000 packets a second",
+    high: 25.0,
+    why: "0.1 to 5000 slots a second, and at most every other one for telemetry",
 };
+const FREE: Bound =
+    Bound { name: "free", unit: "", low: 0.0, high: 1.0, why: "the share of packets that nobody else hits" };
 const DOPPLER: Bound =
     Bound { name: "doppler_hz", unit: "Hz", low: 0.0, high: 6000.0, why: "300 m/s at 6 GHz" };
 
@@ -35,6 +37,8 @@ pub struct Failsafe {
     pub packet_interval: Seconds,
     /// How fast the scattered waves turn against each other: [`doppler`].
     pub doppler: Hertz,
+    /// The share of packets that nobody else hits, each by itself: 1 when alone.
+    pub free: f64,
 }
 
 impl Failsafe {
@@ -43,6 +47,7 @@ impl Failsafe {
         let timeout = TIMEOUT.check(self.timeout.0)?;
         let interval = INTERVAL.check(self.packet_interval.0)?;
         DOPPLER.check(self.doppler.0)?;
+        FREE.check(self.free)?;
         Ok((timeout / interval + 1e-9).floor().max(1.0))
     }
 }
@@ -111,7 +116,7 @@ pub fn outlook(
     let packets = failsafe.packets()?;
     let interval = failsafe.packet_interval.0;
     let run = Run::new(packets, interval, failsafe.doppler.0);
-    let loss = |level: f64| curve.loss(Db(level));
+    let loss = |level: f64| 1.0 - (1.0 - curve.loss(Db(level))) * failsafe.free;
     let (all, again) =
         pair::all_lost(&loss, run.packets_per_look, scatter, mean_over_sensitivity.0, run.turn);
     let whole = all * again.powf(run.looks - 1.0);

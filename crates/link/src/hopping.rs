@@ -127,6 +127,10 @@ fn hit_by_one(channels: f64, times: f64) -> f64 {
     let once = 1.0 / channels;
     // 1 − (1 − once)^whole (1 − fraction·once), without losing digits for many channels.
     let whole = times.floor();
+    if channels <= 1.0 {
+        // One channel: every touch is a hit (and the logarithm of nothing is no number).
+        return if whole >= 1.0 { 1.0 } else { times.fract() };
+    }
     -((-once).ln_1p() * whole + (-once * times.fract()).ln_1p()).exp_m1()
 }
 

@@ -15,7 +15,7 @@ const INTERVAL: Bound = Bound {
     name: "packet_interval_s",
     unit: "s",
     low: 0.0002,
-    high: 10.0,
+    high: 25.0,
     why: "0.1 to 5000 packets a second",
 };
 const AIRTIME: Bound = Bound { name: "airtime_us", unit: "µs", low: 0.0, high: 10_000_000.0, why: "" };

@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 use units::{Db, Dbi, Dbm, Khz, Mhz, Micros};
 
-pub use judge::{judge, judge_hop_list, verdict};
+pub use judge::{judge, judge_hop_list, standing};
 pub use limits::{BadLimits, Limits, UnknownRegion};
 pub use pick::{NoLimit, rows_for};
 pub use power::{PowerLimit, power_limit};
@@ -47,9 +47,10 @@ pub struct Emission {
     /// Upper edge, likewise.
     pub high: Mhz,
     /// Occupied bandwidth of one channel. Taken for the 6 dB, the 20 dB and the 99 %
-    /// bandwidth alike; where one of them lies near a limit it must be measured.
-    pub occupied: Khz,
-    /// Hop channels in use; none when it stays on one channel.
+    /// bandwidth alike; where one of them lies near a limit it must be measured. None when
+    /// not known.
+    pub occupied: Option<Khz>,
+    /// Hop channels in use; 1 when it stays on one channel, none when not known.
     pub hop_channels: Option<u32>,
     /// Least distance between hop channels; none when not known.
     pub hop_spacing: Option<Khz>,
@@ -224,6 +225,9 @@ impl Demand {
             (Verdict::Over, Some(by)) if self.short.is_empty() => format!("over by {by}"),
             (Verdict::Over, Some(by)) => format!("over by {by} ({})", self.short),
             (Verdict::Over, None) => format!("over: asked is {}, it has {}", self.limit, self.got),
+            (Verdict::NotKnown, Some(by)) if self.limit.starts_with(REMEMBERED) => {
+                format!("not known, {}, exceeded by {by}", self.limit)
+            }
             (Verdict::NotKnown, _) if self.limit.starts_with(REMEMBERED) => {
                 format!("not known, {}", self.limit)
             }
@@ -248,7 +252,49 @@ pub struct RowJudgement {
     pub demands: Vec<Demand>,
 }
 
+/// The verdict on an emission in short, for weighing many settings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Standing {
+    /// Within the planning limit.
+    Within,
+    /// Not known, and no remembered limit is exceeded.
+    NotKnown,
+    /// Not known, and a remembered limit is exceeded.
+    OverRemembered,
+    /// Over the limit.
+    Over,
+}
+
+impl Standing {
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Standing::Within => Verdict::Within.word(),
+            Standing::NotKnown => Verdict::NotKnown.word(),
+            Standing::OverRemembered => "over a remembered limit",
+            Standing::Over => Verdict::Over.word(),
+        }
+    }
+
+    /// Whether a limit is exceeded that is held, read or remembered.
+    pub fn exceeds(self) -> bool {
+        matches!(self, Standing::OverRemembered | Standing::Over)
+    }
+}
+
 impl RowJudgement {
+    /// The verdict with what a remembered limit says.
+    pub fn standing(&self) -> Standing {
+        match self.verdict {
+            Verdict::Within => Standing::Within,
+            Verdict::Over => Standing::Over,
+            Verdict::NotKnown if self.demands.iter().any(|demand| demand.excess > 0.0) => {
+                Standing::OverRemembered
+            }
+            Verdict::NotKnown => Standing::NotKnown,
+        }
+    }
+
     /// The demands that decide its verdict.
     pub fn deciding(&self) -> impl Iterator<Item = &Demand> {
         self.demands.iter().filter(|demand| demand.verdict == self.verdict)
@@ -269,6 +315,11 @@ pub struct Judgement {
 }
 
 impl Judgement {
+    /// The verdict with what a remembered limit says.
+    pub fn standing(&self) -> Standing {
+        self.decisive().map_or(Standing::NotKnown, RowJudgement::standing)
+    }
+
     /// The row that decides.
     pub fn decisive(&self) -> Option<&RowJudgement> {
         self.rows.first()

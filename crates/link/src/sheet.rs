@@ -27,9 +27,10 @@ pub use answer::{
 pub use compute::{
     WIFI_BURST, emission, hop_plan, interval_deviation, latency_of, law_of, sheet, sheet_on, slots_of,
 };
+pub(crate) use compute::{antennas_of, held_gain};
 pub use reach::{Row, control_reach};
 pub(crate) use stage::middle;
-pub use stage::{At, Delivered, HEIGHTS, Receiver, Stage, Tuned};
+pub use stage::{At, Delivered, HEIGHTS, Receiver, Stage, Tuned, gains_at};
 
 use units::{Db, Dbm, Khz, Metres, MetresPerSecond, Mhz, Seconds};
 
@@ -84,6 +85,10 @@ pub struct Setup {
     pub sensors: Vec<Sensor>,
     /// The region whose limits count, as in the table of limits.
     pub region: Option<String>,
+    /// The antennas as they were said, as `key=value` words of the formula `antenna-spread`.
+    pub antennas_as_said: String,
+    /// What must be known of what was said; shown among the warnings.
+    pub notes: Vec<String>,
 }
 
 /// A receiver and the noise about it.
@@ -91,6 +96,8 @@ pub struct Setup {
 pub struct Receiving {
     /// Its noise figure.
     pub noise_figure: Db,
+    /// Where that comes from, in words.
+    pub from: &'static str,
     /// The noise that its antenna hears.
     pub site: Site,
 }

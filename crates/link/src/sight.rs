@@ -67,7 +67,8 @@ pub const HEIGHT_RULES: [HeightRule; 6] = [
     HeightRule {
         region: "EU",
         height: Metres(120.0),
-        source: "(EU) 2019/947 UAS.OPEN.010(2): 120 m from the closest point of the surface",
+        source: "(EU) 2019/947 UAS.OPEN.010(2) to (4): 120 m from the closest point of the surface; unmanned \
+                 sailplanes under 10 kg 120 m over the pilot",
         known: Known::Text,
     },
     HeightRule {
@@ -97,6 +98,13 @@ pub const HEIGHT_RULES: [HeightRule; 6] = [
 ];
 
 /// The height rule of a region, where one is known.
+///
+/// Germany and France are members of the EU, whose rule holds there as it stands (a
+/// regulation, no directive); for Switzerland none is held.
 pub fn height_rule(region: &str) -> Option<&'static HeightRule> {
+    let region = match region {
+        "DE" | "FR" => "EU",
+        other => other,
+    };
     HEIGHT_RULES.iter().find(|rule| rule.region.eq_ignore_ascii_case(region))
 }

@@ -8,8 +8,8 @@
 mod build;
 mod inputs;
 
-pub use build::{Asked, WishError, build};
-pub use inputs::{GROUPS, WISHES};
+pub use build::{Asked, WishError, build, ground_antenna, mounting};
+pub use inputs::{ANTENNA_KEYS, GROUPS, WISHES};
 
 use units::{Db, Hertz, Khz, Mhz, Milliwatts, Seconds};
 
@@ -54,6 +54,15 @@ pub struct GearMode {
     pub shares: Vec<u32>,
     /// Packets on one channel before the next, where it is known.
     pub hop_every: Option<u32>,
+}
+
+impl GearMode {
+    /// Whether a packet is over before the next slot begins; also where it isn't known how
+    /// long one lasts, or where it can't be reckoned.
+    pub fn fits_its_slot(&self) -> bool {
+        let slot = self.mode.packet_rate.period();
+        !matches!(self.mode.airtime(), Ok(Some(airtime)) if airtime.seconds().0 > slot.0 * (1.0 + 1e-9))
+    }
 }
 
 impl Gear {

@@ -56,7 +56,7 @@ fn hopping(low: f64, high: f64, channels: u32) -> Emission {
         feed_loss: Db(0.0),
         low: Mhz(low),
         high: Mhz(high),
-        occupied: Khz(200.0),
+        occupied: Some(Khz(200.0)),
         hop_channels: Some(channels),
         hop_spacing: Some(Khz(500.0)),
         dwell: None,
@@ -71,8 +71,8 @@ fn single(centre: f64, occupied: f64) -> Emission {
     Emission {
         low: Mhz(centre - occupied / 2e3),
         high: Mhz(centre + occupied / 2e3),
-        occupied: Khz(occupied),
-        hop_channels: None,
+        occupied: Some(Khz(occupied)),
+        hop_channels: Some(1),
         hop_spacing: None,
         ..hopping(centre, centre, 1)
     }

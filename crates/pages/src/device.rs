@@ -10,8 +10,8 @@ use register::register::{Device, Facts};
 use register::scene::Scene;
 use register::today::stale_after;
 use register::value::Value;
-use register::verdict::{model_id_words, secret_words};
-use register::view::{self, EndView, Known, MemoryView, Source};
+use register::verdict::{model_id_words, secret_words, wanted};
+use register::view::{self, Card, EndView, Known, MemoryView, Source};
 
 use crate::form::{Form, Input, Typed, choice, hidden, send_main};
 use crate::reading::{self, end_label, value_words};
@@ -75,6 +75,7 @@ pub fn page(
         @for end in ends { (on.end(end)) }
         @if let Some(view) = &transmitter { (on.memories(&view.memories)) }
         (links(device, sheet))
+        (link_sheets(fleet, device))
         (forms::forms(&on, fleet, ends, sheet, typed))
         (log(&on, sheet))
     };
@@ -304,6 +305,49 @@ fn fitted(fleet: &Fleet, aircraft: DeviceId) -> Markup {
                 ". "
             }
             a href={ "/spares/" (aircraft) } { "Which spare fits?" }
+        }
+    }
+}
+
+/// How many link sheets are named.
+const SHEETS: usize = 12;
+
+/// The link sheets of an aircraft, one for each transmitter that flies it, or of a
+/// transmitter, one for each aircraft that it flies.
+fn link_sheets(fleet: &Fleet, device: &Device) -> Markup {
+    let id = device.id;
+    let mut found: Vec<(String, &Card)> = Vec::new();
+    let any = match device.sort {
+        Some(Sort::Aircraft) => {
+            let fitted: Vec<_> = fleet.fitted_in(id).collect();
+            for t in fleet.transmitters.iter().filter(|t| fitted.iter().any(|r| wanted(t, r))) {
+                found.push((format!("/sheet/{}/{id}", t.card.id), &t.card));
+            }
+            format!("/sheet?other={id}")
+        }
+        Some(Sort::Transmitter) => {
+            if let Some(t) = fleet.transmitter(id) {
+                for r in fleet.receivers.iter().filter(|r| wanted(t, r)) {
+                    let craft = r.fitted_in().and_then(|id| fleet.aircraft(id)).map(|craft| &craft.card);
+                    let card = craft.unwrap_or(&r.card);
+                    if !found.iter().any(|(_, have)| have.id == card.id) {
+                        found.push((format!("/sheet/{id}/{}", card.id), card));
+                    }
+                }
+            }
+            format!("/sheet?transmitter={id}")
+        }
+        _ => return html! {},
+    };
+    html! {
+        section aria-labelledby="link-sheets" {
+            h2 id="link-sheets" { "How far it reaches" }
+            ul.ways {
+                @for (href, card) in found.iter().take(SHEETS) {
+                    li { a href=(href) { "Link sheet with " (words::name(&card.label())) } }
+                }
+                li { a href=(any) { (if found.is_empty() { "Choose a link for its sheet" } else { "With another" }) } }
+            }
         }
     }
 }

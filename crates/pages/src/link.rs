@@ -72,6 +72,7 @@ pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed:
             div { dt { "Are they paired?" } dd { (words::answer(link.answer(Question::Paired))) } }
             div { dt { "Will the memory be obeyed?" } dd { (words::answer(link.answer(Question::Obeyed))) } }
         }
+        p { a href={ "/sheet/" (link.transmitter.id) "/" (link.receiver.id) } { "How far it reaches: the link sheet" } }
         (plan(sheet, &on))
         (mends(sheet, &on))
         (checks(sheet, &on))

@@ -27,3 +27,34 @@ for (const table of document.querySelectorAll("table[data-filter]")) {
     found.textContent = wanted ? shown + " of " + body.rows.length + " on this page" : "";
   });
 }
+
+// An answer that follows what is typed. Without it the form's button asks.
+for (const form of document.querySelectorAll("form[data-live]")) {
+  const said = document.createElement("p");
+  said.className = "quiet";
+  said.setAttribute("role", "status");
+  form.before(said);
+  let timer = 0;
+  let asked = new AbortController();
+  const ask = async () => {
+    asked.abort();
+    asked = new AbortController();
+    const query = new URLSearchParams(new FormData(form));
+    const address = form.getAttribute("action") + "?";
+    const reply = await fetch(address + "part=answer&" + query, { signal: asked.signal });
+    const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+    const [fresh, old] = [page, document].map((from) => from.getElementById("sheet-answer"));
+    if (!fresh || !old) return;
+    const open = [...old.querySelectorAll("details")].map((one) => one.open);
+    fresh.querySelectorAll("details").forEach((one, at) => { one.open = open[at] ?? one.open; });
+    old.replaceChildren(...fresh.childNodes);
+    said.textContent = old.querySelector(".answer")?.textContent ?? "";
+    history.replaceState(null, "", address + query);
+  };
+  form.addEventListener("input", ({ target }) => {
+    target.removeAttribute("aria-invalid");
+    document.getElementById(target.id + "-error")?.remove();
+    clearTimeout(timer);
+    timer = setTimeout(() => ask().catch(() => {}), 250);
+  });
+}

@@ -52,6 +52,8 @@ const FIRST: &[(&str, &str)] = &[
 ];
 
 const REST: &[(&str, &str)] = &[
+    ("/sheet", "Link sheet"),
+    ("/formulas", "Formulas"),
     ("/families", "Link families"),
     ("/ids", "Model IDs"),
     ("/whatif", "What if"),

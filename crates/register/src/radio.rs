@@ -220,11 +220,12 @@ pub fn of_link(
     }
     if let Some(words) = antenna(scene, &r.end) {
         let from = format!("{called_r}: antenna “{words}”");
-        if let Some(kind) = antenna_kind(&words) {
+        // Nothing with a beam is reckoned in an aircraft, whose attitude turns.
+        if let Some(kind) = antenna_kind(&words).filter(|kind| !matches!(*kind, "patch" | "yagi")) {
             suggested.push(Suggested { key: "rx_antenna", text: kind.to_owned(), from: from.clone() });
         }
-        if says_two(&words) {
-            suggested.push(Suggested { key: "rx_antennas", text: "two-crossed".to_owned(), from });
+        if let Some(mounted) = mounted(&words) {
+            suggested.push(Suggested { key: "rx_antennas", text: mounted.to_owned(), from });
         }
     }
     Ok(Found { gear: gear(family, band), suggested })
@@ -263,7 +264,21 @@ fn antenna_kind(words: &str) -> Option<&'static str> {
     named.into_iter().find(|(word, _)| words.contains(word)).map(|(_, kind)| kind)
 }
 
-fn says_two(words: &str) -> bool {
+/// How an owner's words say that the antennas lie, if they say so. Two of which nothing
+/// more is said are taken to lie at right angles, as common practice has it.
+fn mounted(words: &str) -> Option<&'static str> {
     let words = words.to_lowercase();
-    ["two ", "2 x", "2x", "both ", "pair of"].iter().any(|two| words.contains(two))
+    let says = |any: &[&str]| any.iter().any(|part| words.contains(part));
+    if says(&["two ", "2 x", "2x", "both ", "pair of"]) {
+        return Some(if says(&["parallel", "side by side"]) { "two-parallel" } else { "two-crossed" });
+    }
+    if says(&["upright", "vertical"]) {
+        Some("one-upright")
+    } else if says(&["along the wing", "along wing", "in the wing"]) {
+        Some("one-along-wing")
+    } else if says(&["along the tail", "along the fuselage", "along the body", "along the boom"]) {
+        Some("one-along-body")
+    } else {
+        None
+    }
 }

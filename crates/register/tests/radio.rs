@@ -118,3 +118,24 @@ fn what_isnt_known_says_what_to_record() {
     });
     assert_eq!(known.unwrap().gear.band, "2.4 GHz");
 }
+
+#[test]
+fn words_about_antennas_say_how_they_lie() {
+    let rows = [
+        ("two parallel dipoles", Some("two-parallel")),
+        ("both whips, renewed", Some("two-crossed")),
+        ("one upright", Some("one-upright")),
+        ("one wire along the tail", Some("one-along-body")),
+        ("one wire, whole length", None),
+    ];
+    for (words, mounted) in rows {
+        let found = found(|w| {
+            both(w, Field::Family, "Whimbrel");
+            both(w, Field::Band, "868 MHz");
+            w.end(RX, Field::Antenna, text(words));
+        })
+        .unwrap();
+        let said = found.suggested.iter().find(|one| one.key == "rx_antennas").map(|one| one.text.as_str());
+        assert_eq!(said, mounted, "{words}");
+    }
+}

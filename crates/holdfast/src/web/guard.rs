@@ -25,9 +25,10 @@ pub enum Door {
     Shared,
 }
 
-/// Nothing is loaded but from here, no script stands in a page, no other page frames it.
-const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; \
-                      form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+/// Nothing is loaded or asked but from here, no script stands in a page, no other page frames
+/// it.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; \
+                      img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 /// The cookie of a phone that gave its code.
 pub const PHONE: &str = "holdfast_phone";

@@ -33,7 +33,21 @@ impl Drop for House {
 
 impl House {
     pub async fn open() -> House {
+        House::in_folder(tempfile::tempdir().unwrap()).await
+    }
+
+    /// The demo's workshop.
+    pub async fn demo() -> House {
         let folder = tempfile::tempdir().unwrap();
+        let store = store::Store::open(&folder.path().join("own.holdfast")).unwrap();
+        let keys = folder.path().join("keys");
+        let mut workshop = holdfast::workshop::Workshop::around(store, &keys, "a tester").unwrap();
+        holdfast::demo::build(&mut workshop, holdfast::workshop::now()).unwrap();
+        drop(workshop);
+        House::in_folder(folder).await
+    }
+
+    async fn in_folder(folder: tempfile::TempDir) -> House {
         let port = free_port();
         let mut server = Command::new(env!("CARGO_BIN_EXE_holdfast"))
             .arg("--workshop")
@@ -85,6 +99,22 @@ pub struct Visitor {
 
 impl Visitor {
     pub async fn arrive(house: &House, width: u32, height: u32) -> Visitor {
+        Visitor::with(house, width, height, &serde_json::Map::new()).await
+    }
+
+    /// Somebody whose browser runs no script.
+    pub async fn arrive_without_script(house: &House, width: u32, height: u32) -> Visitor {
+        let mut settings = serde_json::Map::new();
+        settings.insert("profile.managed_default_content_settings.javascript".to_owned(), 2.into());
+        Visitor::with(house, width, height, &settings).await
+    }
+
+    async fn with(
+        house: &House,
+        width: u32,
+        height: u32,
+        settings: &serde_json::Map<String, serde_json::Value>,
+    ) -> Visitor {
         let profile = tempfile::tempdir().unwrap();
         let arguments = [
             "--headless".to_owned(),
@@ -100,7 +130,7 @@ impl Visitor {
             format!("--window-size={width},{height}"),
         ];
         let mut capabilities = serde_json::Map::new();
-        let mut chrome = serde_json::json!({ "args": arguments });
+        let mut chrome = serde_json::json!({ "args": arguments, "prefs": settings });
         // A window can't be narrower than a browser's own frame allows; a phone's screen is
         // set as the device's measures.
         if width < 500 {
@@ -183,15 +213,14 @@ impl Visitor {
 
     /// Nothing is wider than the screen.
     pub async fn fits(&self, path: &str) {
-        let wide = self
-            .client
-            .execute(
-                "return document.documentElement.scrollWidth - document.documentElement.clientWidth",
-                vec![],
-            )
-            .await
-            .unwrap();
-        assert!(wide.as_i64().unwrap() <= 1, "{path} is {wide} px wider than {} px", self.width);
+        let ask = "const page = document.documentElement, most = page.clientWidth;
+            if (page.scrollWidth - most <= 1) return [];
+            const wide = [...document.body.querySelectorAll('*')].filter(
+                (one) => one.getBoundingClientRect().right > most + 1 && !one.closest('.scroll, .quiet'));
+            return ['the page is ' + page.scrollWidth + ' px wide',
+                ...wide.slice(-5).map((one) => one.outerHTML.slice(0, 160))];";
+        let wide = self.client.execute(ask, vec![]).await.unwrap();
+        assert_eq!(wide, serde_json::json!([]), "{path} doesn't fit {} px", self.width);
     }
 
     /// Keeps a picture of the page where `HOLDFAST_SCREENS` names a folder.

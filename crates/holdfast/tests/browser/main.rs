@@ -2,6 +2,7 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::format_push_string)]
 
 mod house;
+mod radio;
 
 use fantoccini::Locator;
 use house::{House, Visitor};
@@ -97,6 +98,11 @@ async fn walk(house: &House, width: u32) {
         "/export",
         "/import",
         "/sharing",
+        "/sheet",
+        "/sheet?transmitter=T1&other=A1",
+        "/sheet/family/Rill?band=2.4+GHz",
+        "/formulas",
+        "/formula/free-space-loss",
     ] {
         v.go(path).await;
         v.fits(path).await;

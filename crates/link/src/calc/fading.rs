@@ -277,6 +277,7 @@ const FAILSAFE: Formula = Formula {
             timeout: Seconds(given.number("timeout_s")?),
             packet_interval: Hertz(given.number("packet_rate_hz")?).period(),
             doppler,
+            free: 1.0,
         };
         let outlook = failsafe::outlook(&curve, scatter(given)?, Db(given.number("margin_db")?), &how)?;
         let time = Seconds(given.number("minutes")? * 60.0);

@@ -86,6 +86,7 @@ fn near_words(near: &[&'static str]) -> String {
 #[derive(Clone, Debug)]
 pub struct Given {
     values: Vec<(&'static str, Read)>,
+    texts: Vec<(&'static str, String)>,
 }
 
 #[derive(Clone, Debug)]
@@ -155,14 +156,24 @@ impl Given {
             }
         }
         let mut values = Vec::with_capacity(inputs.len());
+        let mut texts = Vec::with_capacity(inputs.len());
         for input in inputs {
+            let said = typed.iter().find(|(key, text)| key == input.key && !text.trim().is_empty());
+            let text = said.map(|(_, text)| text.trim()).or(input.default).unwrap_or_default();
+            texts.push((input.key, text.to_owned()));
             let read = read_one(name, input, typed).unwrap_or_else(|why| {
                 wrong.push(why);
                 read_one(name, input, &[]).unwrap_or(Read::Absent)
             });
             values.push((input.key, read));
         }
-        (Given { values }, wrong)
+        (Given { values, texts }, wrong)
+    }
+
+    /// Some inputs as they were typed, or their defaults, as `key=value` words.
+    pub fn words(&self, keys: &[&str]) -> String {
+        let given = self.texts.iter().filter(|(key, text)| keys.contains(key) && !text.is_empty());
+        given.map(|(key, text)| format!("{key}={text}")).collect::<Vec<_>>().join(" ")
     }
 
     fn get(&self, key: &str) -> Result<&Read, CalcError> {

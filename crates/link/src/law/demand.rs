@@ -71,6 +71,13 @@ fn ratio(got: f64, limit: f64) -> f64 {
     if got > 0.0 && limit > 0.0 { (10.0 * (got / limit).log10()).abs().min(100.0) } else { 100.0 }
 }
 
+/// Powers are compared to a hundredth of a decibel: the rules' own 2.15 dB between ERP and
+/// EIRP is rounded to it, so that a full 25 mW ERP into a half-wave dipole (2.1509 dBi) is not
+/// over 25 mW ERP.
+fn hundredths(over: Db) -> i64 {
+    (over * 0.1).thousandths()
+}
+
 /// Whether `got` exceeds `limit` once both are rounded to `step`; none for no number.
 fn exceeds(got: f64, limit: f64, step: f64) -> Option<bool> {
     (got.is_finite() && limit.is_finite()).then(|| ((got - limit) / step).round() > 0.0)
@@ -90,7 +97,15 @@ impl Case<'_> {
     /// The demands that a row which refers to this one takes over.
     pub(super) fn of_modulation(&self) -> Vec<Demand> {
         let mut demands: Vec<Demand> = self.density().into_iter().collect();
-        if self.hops() > 1 {
+        if self.emission.hop_channels.is_none() && self.row.hops.is_none() && self.asks_whether_it_hops() {
+            demands.push(self.found(
+                What::HopChannels,
+                &Distance::Unknown,
+                || "for equipment that hops, or that doesn't".to_owned(),
+                || "not known whether it hops".to_owned(),
+            ));
+        }
+        if self.emission.hop_channels != Some(1) {
             demands.extend(self.hop_channels());
             demands.extend(self.spacing());
             demands.extend(self.dwell());
@@ -100,8 +115,19 @@ impl Case<'_> {
         demands
     }
 
+    /// Hop channels, one where it isn't known: whoever asks minds that it may be more.
     fn hops(&self) -> u32 {
         self.emission.hop_channels.unwrap_or(1)
+    }
+
+    /// Whether the row is for hopping equipment only, or for other equipment only.
+    fn asks_whether_it_hops(&self) -> bool {
+        matches!(self.row.technique, Technique::Hopping | Technique::Hybrid | Technique::NotHopping)
+    }
+
+    /// The occupied bandwidth; no number, which no limit holds, where it isn't known.
+    fn occupied(&self) -> Khz {
+        self.emission.occupied.unwrap_or(Khz(f64::NAN))
     }
 
     /// The duty, where it is a share.
@@ -216,7 +242,7 @@ impl Case<'_> {
             (None, Some(most)) => format!("at most {}", say::width(most)),
             (Some(least), Some(most)) => format!("{} to {}", say::width(least), say::width(most)),
         };
-        let got = self.emission.occupied;
+        let got = self.occupied();
         let too_wide = most.map(|most| {
             let reached = strictly && exceeds(most.0, got.0, 1e-3) == Some(false);
             exceeds(got.0, most.0, 1e-3).map(|over| over || reached)
@@ -242,7 +268,8 @@ impl Case<'_> {
             }
             _ => Distance::Kept,
         };
-        Some(self.found(What::Bandwidth, &distance, limit, || say::width(got)))
+        let words = || self.emission.occupied.map_or_else(|| "not known".to_owned(), say::width);
+        Some(self.found(What::Bandwidth, &distance, limit, words))
     }
 
     /// The power into the feed line against what the row allows with this antenna.
@@ -257,9 +284,9 @@ impl Case<'_> {
         let strictly = self.row.strictly.contains(&What::Power);
         let distance = if !over.0.is_finite() {
             Distance::Unknown
-        } else if over.thousandths() > 0 || (strictly && over.thousandths() == 0) {
+        } else if hundredths(over) > 0 || (strictly && over.thousandths() >= 0) {
             let over = over.max(Db::ZERO);
-            Distance::Over { by: By::Level(over), excess: over.0.max(0.001) }
+            Distance::Over { by: By::Level(over), excess: over.0.max(0.01) }
         } else {
             Distance::Kept
         };
@@ -274,7 +301,7 @@ impl Case<'_> {
     /// peaks higher.
     fn density(&self) -> Option<Demand> {
         let density = self.row.density?;
-        let occupied = self.emission.occupied;
+        let occupied = self.occupied();
         if density.if_wider.is_some_and(|width| exceeds(occupied.0, width.0, 1e-3) == Some(false)) {
             return None;
         }
@@ -287,6 +314,7 @@ impl Case<'_> {
             Narrower::WholeSlice => reckon::flat_density(total, occupied, density.slice),
             Narrower::InProportion => reckon::density_throughout(total, occupied, density.slice),
         };
+        let got = if self.emission.occupied.is_some() { got } else { Dbm(f64::NAN) };
         let over = got - density.level;
         let distance = if !over.0.is_finite() {
             Distance::Unknown
@@ -299,10 +327,12 @@ impl Case<'_> {
             let (level, slice) = (say::level(density.level), say::width(density.slice));
             format!("{level} {} in any {slice}", density.basis.word())
         };
-        Some(
-            self.found(What::PowerDensity, &distance, limit, || {
+        Some(self.found(What::PowerDensity, &distance, limit, || {
+            if got.0.is_finite() {
                 format!("{} if spread flat", say::level(got))
-            }),
-        )
+            } else {
+                "not known, since its bandwidth isn't".to_owned()
+            }
+        }))
     }
 }

@@ -7,7 +7,8 @@ use units::{Dbm, Khz, Mhz};
 use super::demand::{Case, Telling};
 use super::row::Technique;
 use super::{
-    Demand, Emission, Judgement, Limits, NOTICE, Row, RowJudgement, UnknownRegion, Verdict, What, power,
+    Demand, Emission, Judgement, Limits, NOTICE, Row, RowJudgement, Standing, UnknownRegion, Verdict, What,
+    power,
 };
 
 /// What the rules of a region say about an emission that uses its hop channels equally.
@@ -41,13 +42,14 @@ pub fn judge_hop_list(
     Ok(Judgement { region, verdict, rows, notes })
 }
 
-/// The verdict of [`judge`] alone, without a word: for weighing many settings.
+/// The standing of [`judge`] alone, without a word: for weighing many settings.
 ///
 /// # Errors
 /// [`UnknownRegion`], naming the regions there are.
-pub fn verdict(limits: &Limits, region: &str, emission: &Emission) -> Result<Verdict, UnknownRegion> {
+pub fn standing(limits: &Limits, region: &str, emission: &Emission) -> Result<Standing, UnknownRegion> {
     let rows = put(limits, limits.region(region)?, emission, &[], Telling::VerdictsOnly)?;
-    Ok(rows.iter().min_by_key(|judged| rank(judged)).map_or(Verdict::NotKnown, |best| best.verdict))
+    let best = rows.iter().min_by_key(|judged| rank(judged));
+    Ok(best.map_or(Standing::NotKnown, RowJudgement::standing))
 }
 
 /// Every row that can apply, put to the emission.
@@ -98,10 +100,12 @@ fn touches(row: &Row, emission: &Emission) -> bool {
 
 /// Whether the emission is of the kind that the row is for.
 fn can_be(row: &Row, emission: &Emission) -> bool {
-    let hops = emission.hop_channels.unwrap_or(1) > 1;
+    // Whether it hops may be unknown: then it may be of either kind, and the row's demands
+    // say that it isn't known.
+    let hops = emission.hop_channels.map(|channels| channels > 1);
     let kind = match row.technique {
-        Technique::Hopping | Technique::Hybrid => hops,
-        Technique::NotHopping => !hops,
+        Technique::Hopping | Technique::Hybrid => hops != Some(false),
+        Technique::NotHopping => hops != Some(true),
         Technique::Any | Technique::Digital | Technique::Narrow => true,
     };
     let radiated = power::eirp(emission.conducted, emission.gain, emission.feed_loss);
@@ -112,12 +116,11 @@ fn can_be(row: &Row, emission: &Emission) -> bool {
 /// remembered limit exceeded. Then the fewest unknowns, then the least excess.
 fn rank(judged: &RowJudgement) -> (u8, i64, usize) {
     let excess: f64 = judged.demands.iter().map(|demand| demand.excess).sum();
-    let exceeded = judged.demands.iter().any(|demand| demand.excess > 0.0);
-    let tier = match (judged.verdict, exceeded) {
-        (Verdict::Within, _) => 0,
-        (Verdict::NotKnown, false) => 1,
-        (Verdict::Over, _) => 2,
-        (Verdict::NotKnown, true) => 3,
+    let tier = match judged.standing() {
+        Standing::Within => 0,
+        Standing::NotKnown => 1,
+        Standing::Over => 2,
+        Standing::OverRemembered => 3,
     };
     let unknown = judged.demands.iter().filter(|demand| demand.verdict == Verdict::NotKnown).count();
     (tier, units::Db(excess).thousandths(), unknown)

@@ -6,15 +6,17 @@ use super::answer::{
     Antennas, Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
 };
 use super::reach::{Ends, ONE_IN_TWENTY, Row, curve, percentile, reach, reach_with};
-use super::stage::{At, NORMAL, Stage, Tuned, middle, real};
+use super::stage::{At, Stage, Tuned, middle, over_shadow, real};
 use super::{FAILSAFE_SPAN, SPELL, Setting, Setup, SheetError, assume};
 use crate::antenna::Axis;
-use crate::attitude::{GroundAntenna, Pointing};
+use crate::attitude::{GroundAntenna, Pointing, Transmits};
 use crate::bounds::OutOfRange;
+use crate::fading::Scatter;
 use crate::failsafe::{Failsafe, Outlook, chance_in, doppler, outlook};
 use crate::hopping::{self, HopPlan, Hoppers, Network};
 use crate::latency::{Latency, Timing, latency};
 use crate::law::{Emission, Judgement, Limits, judge};
+use crate::mode::Modulation;
 use crate::sight::{height_rule, sight_distance};
 use crate::telemetry::{Fit, Slots, fit};
 
@@ -91,7 +93,7 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
     Ok(Direction {
         way: ends.way,
         stairs: stairs(stage, ends, at),
-        antennas: antennas(gains),
+        antennas: antennas_of(gains),
         received,
         sensitivity,
         margin: received - sensitivity,
@@ -103,7 +105,7 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
 }
 
 /// Gains in ascending order, equally likely.
-fn antennas(gains: &[f64]) -> Antennas {
+pub(crate) fn antennas_of(gains: &[f64]) -> Antennas {
     let powers: f64 = gains.iter().map(|gain| Db(*gain).ratio()).sum();
     let at = |one_in: usize| Db(gains.get(gains.len() / one_in).copied().unwrap_or_default());
     Antennas {
@@ -115,7 +117,7 @@ fn antennas(gains: &[f64]) -> Antennas {
 }
 
 /// The gain of the ground antenna as it is held.
-fn held_gain(antenna: &GroundAntenna) -> Dbi {
+pub(crate) fn held_gain(antenna: &GroundAntenna) -> Dbi {
     let off = match antenna.pointing {
         Pointing::Right => return antenna.kind.peak(),
         Pointing::OffBy(off) => off,
@@ -138,64 +140,81 @@ fn stairs(stage: &Stage, ends: &Ends, at: &At) -> Vec<Stair> {
         level = level + change;
         stairs.push(Stair { kind, says, change, level, formula, inputs });
     };
-    let f = setup.frequency.0;
-    let d = setup.flight.distance.0;
-    let (h1, h2) = (setup.path.ground_height.0, setup.path.air_height.0);
-    let ground_words = format!(
-        "{}, {} less {} of cable",
-        setup.ground_antenna.kind.word(),
-        held_gain(&setup.ground_antenna),
-        setup.ground_antenna.feed_loss
-    );
-    let air_words = format!(
-        "{} {}, {}: half of the attitudes are better",
-        setup.mounting.antennas.len(),
-        if setup.mounting.antennas.len() == 1 { "antenna" } else { "antennas, the better one" },
-        setup.motion.word()
-    );
+    let elevation = at.path.elevation.0.clamp(0.0, 85.0);
+    let sends = match ends.way {
+        Way::Control => Transmits::Better,
+        Way::Telemetry => setup.telemetry_sends,
+    };
+    let antennas =
+        || format!("{} elevation_deg={elevation:.4} telemetry_from={}", setup.antennas_as_said, sends.word());
+    let ground_step = ("transmitter's antenna and cable", ground);
+    let air_step = ("aircraft's antenna, as it lies", air);
     let (first, second) = match ends.way {
-        Way::Control => (
-            ("transmitter's antenna and cable", ground, ground_words),
-            ("aircraft's antenna, as it lies", air, air_words),
-        ),
-        Way::Telemetry => (
-            ("aircraft's antenna, as it lies", air, air_words),
-            ("transmitter's antenna and cable", ground, ground_words),
-        ),
+        Way::Control => (ground_step, air_step),
+        Way::Telemetry => (air_step, ground_step),
     };
     step(StairKind::Power, "power", Db::ZERO, "", format!("{:.1} mW", ends.power.milliwatts().0));
-    step(StairKind::Antenna, first.0, first.1, "antenna-gain", first.2);
-    step(
-        StairKind::Way,
-        "free space",
-        -at.path.free_space,
-        "free-space-loss",
-        format!("frequency_mhz={f} distance_m={:.1}", at.path.slant.0),
-    );
-    let heights = format!("frequency_mhz={f} distance_m={d} height_tx_m={h1} height_rx_m={h2}");
-    let by = if at.path.diffraction_share > 0.5 { "profile-loss" } else { "plane-earth-loss" };
-    step(StairKind::Way, "the ground", -at.path.ground, by, heights);
-    if let Some(trees) = &setup.path.trees {
-        let inputs = format!("frequency_mhz={f} depth_m={}", trees.depth.0);
-        step(StairKind::Way, "trees", -at.path.trees, "vegetation-loss", inputs);
+    step(StairKind::Antenna, first.0, first.1, "antenna-spread", antennas());
+    let inputs = format!("frequency_mhz={} distance_m={:.3}", setup.frequency.0, at.path.slant.0);
+    step(StairKind::Way, "free space", -at.path.free_space, "free-space-loss", inputs);
+    step(StairKind::Way, "the ground", -at.path.ground, "path-loss", way_inputs(setup));
+    if setup.path.trees.is_some() {
+        step(StairKind::Way, "trees", -at.path.trees, "path-loss", way_inputs(setup));
     }
-    step(StairKind::Antenna, second.0, second.1, "antenna-gain", second.2);
+    step(StairKind::Antenna, second.0, second.1, "antenna-spread", antennas());
     let worst = Db(percentile(at, gains, stage.shadowing, 0.05) - middle(gains));
-    step(
-        StairKind::Allowance,
-        "attitude, height and shadow: worst of 20 spells",
-        worst,
-        "shadowing-probability",
-        format!("shadowing {:.1} dB, {}", stage.shadowing.0, setup.motion.word()),
+    let inputs = format!(
+        "64 attitudes ({}), 5 heights within {:.0} %, shadowing {:.1} dB, together",
+        setup.motion.word(),
+        setup.flight.height_spread * 100.0,
+        stage.shadowing.0
     );
+    step(StairKind::Allowance, "attitude, height and shadow: worst of 20 spells", worst, "", inputs);
     if let Some(needed) = ends.receiver.needed(at) {
-        let inputs = format!(
-            "{:.0} % of packets must arrive in fading; at the sensitivity itself 99 % do in a still field",
-            setup.flight.quality * 100.0
-        );
-        step(StairKind::Allowance, "for the asked packets, in fading", -needed, "rician-outage", inputs);
+        let inputs = quality_inputs(stage, ends, at);
+        step(StairKind::Allowance, "for the asked packets, in fading", -needed, "quality-margin", inputs);
     }
     stairs
+}
+
+/// What a receiver must hear as inputs of the formula `quality-margin`.
+fn quality_inputs(stage: &Stage, ends: &Ends, at: &At) -> String {
+    let fading = match at.scatter(stage) {
+        Scatter::Rayleigh => "fading=rayleigh".to_owned(),
+        Scatter::Rician { k } => format!("fading=rician k_db={:.3}", k.0),
+    };
+    let mode = &ends.receiver.mode;
+    let modulation = match &mode.modulation {
+        Modulation::Css(css) => {
+            format!("modulation=css sf={} coding_rate=4/{}", css.sf, css.coding.denominator)
+        }
+        Modulation::Fsk(_) => "modulation=fsk".to_owned(),
+        Modulation::Stated { .. } => "modulation=stated".to_owned(),
+    };
+    let quality = stage.setup.flight.quality / ends.receiver.survive();
+    format!("{modulation} payload_bytes={} quality={quality:.6} {fading}", mode.payload_bytes)
+}
+
+/// The way of a setup as inputs of the formula `path-loss`.
+fn way_inputs(setup: &Setup) -> String {
+    let path = &setup.path;
+    let mut inputs = format!(
+        "frequency_mhz={} distance_m={} ground_height_m={} air_height_m={} polarisation={} ground={} k={:.6}",
+        setup.frequency.0,
+        setup.flight.distance.0,
+        path.ground_height.0,
+        path.air_height.0,
+        path.polarisation.word(),
+        path.ground.name,
+        path.earth_k,
+    );
+    if let Some(trees) = &path.trees {
+        inputs = format!("{inputs} trees_m={} trees={}", trees.depth.0, trees.model.word());
+    }
+    if let Some(profile) = &path.profile {
+        inputs = format!("{inputs} profile=(the one that was given: {profile})");
+    }
+    inputs
 }
 
 fn limiting(control: &Direction, telemetry: Option<&Direction>) -> Limiting {
@@ -334,8 +353,8 @@ pub fn emission(setup: &Setup, setting: &Setting, way: Way) -> Result<Option<Emi
         feed_loss,
         low: Mhz(middle - span / 2.0),
         high: Mhz(middle + span / 2.0),
-        occupied: occupied.unwrap_or(Khz(span * 1e3)),
-        hop_channels: hops.channels.filter(|channels| *channels > 1),
+        occupied,
+        hop_channels: hops.channels,
         hop_spacing: hops.spacing,
         dwell: airtime.zip(packets).map(|(airtime, packets)| airtime * f64::from(packets)),
         airtime,
@@ -344,12 +363,20 @@ pub fn emission(setup: &Setup, setting: &Setting, way: Way) -> Result<Option<Emi
     }))
 }
 
-/// The grid on which the outlook of a failsafe is reckoned. Above it there is none, below
-/// it there is nothing else.
-const FIRST_DB: f64 = -20.0;
-const STEP_DB: f64 = 2.0;
-const GRID: usize = 26;
+/// The grid on which the outlook of a failsafe is reckoned, and the finer one on which it
+/// is averaged over shadowing.
+const FIRST_DB: f64 = -30.0;
+const COARSE_DB: f64 = 2.0;
+const COARSE: usize = 46;
+const FINE: usize = 4;
 
+/// The chance of a failsafe in ten minutes at one distance.
+///
+/// Spells of one level last [`SPELL`] on average, exponentially. Within a spell that has
+/// lasted for a time-out, fading may lose every packet of one ([`crate::failsafe`]). Spells in which
+/// nothing arrives at all, a share b of them, join to runs that last SPELL/(1 − b) on
+/// average; one that outlasts the time-out is a failsafe: b (1 − b)/SPELL · exp(−time-out
+/// (1 − b)/SPELL) a second (a run of exponential spells is exponential).
 fn failsafe(
     stage: &Stage,
     tuned: &Tuned,
@@ -359,51 +386,62 @@ fn failsafe(
     let setup = stage.setup;
     let Some(after) = setup.failsafe_after else { return Ok(None) };
     let mode = &setting.mode;
-    let interval = Seconds(mode.packet_rate.period().0 / mode.control_share().max(0.01));
+    let packet_interval = Seconds(mode.packet_rate.period().0 / mode.control_share().max(0.01));
     let doppler = doppler(setup.flight.speed, setup.frequency)?;
-    let how = Failsafe { timeout: after, packet_interval: interval, doppler };
+    let free = tuned.air.survive();
+    // In a spell, fading has at most the spell's own time.
+    let within = Failsafe { timeout: Seconds(after.0.min(SPELL.0)), packet_interval, doppler, free };
     let scatter = at.scatter(stage);
     let ends = tuned.control();
     let before: Dbm = ends.before(at);
     let over = (before - ends.receiver.sensitivity).0;
-    // The outlook on a grid of decibels, straight between them: reckoned where it is wanted.
-    let mut grid: [Option<(f64, f64)>; GRID] = [None; GRID];
-    let mut point = |at: usize| -> Result<(f64, f64), OutOfRange> {
-        if let Some(have) = grid[at] {
-            return Ok(have);
-        }
-        let level = Db(FIRST_DB + STEP_DB * real(at));
-        let Outlook { begins_per_second, share_of_time } = outlook(tuned.air.curve(), scatter, level, &how)?;
-        grid[at] = Some((begins_per_second, share_of_time));
-        Ok((begins_per_second, share_of_time))
-    };
-    let mut seen_at = |margin: f64| {
-        let along = ((margin - FIRST_DB) / STEP_DB).clamp(0.0, real(GRID - 1));
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
-        let low = (along.floor() as usize).min(GRID - 2);
-        let (a, b, share) = (point(low)?, point(low + 1)?, along - real(low));
-        let between = |a: f64, b: f64| a + (b - a) * share;
-        Ok::<_, OutOfRange>((between(a.0, b.0), between(a.1, b.1)))
-    };
-    // A spell in which everything is lost becomes a failsafe when it outlasts the time-out.
-    let outlasts = (-after.0 / SPELL.0).exp() / SPELL.0;
-    let (mut quick, mut slow, mut already) = (0.0, 0.0, 0.0);
-    for gain in at.spells(&at.control) {
-        for (deviation, weight) in NORMAL {
-            let margin = over + gain + deviation * stage.shadowing.0;
-            let weight = weight / At::count(&at.control);
-            let (begins, held) = seen_at(margin)?;
-            quick += weight * begins * (1.0 - held);
-            slow += weight * held * outlasts;
-            already += weight * held;
-        }
+    let (mut begins, mut dead) = (Vec::with_capacity(COARSE), Vec::with_capacity(COARSE));
+    for step in 0..COARSE {
+        let level = Db(FIRST_DB + COARSE_DB * real(step));
+        let Outlook { begins_per_second, share_of_time } =
+            outlook(tuned.air.curve(), scatter, level, &within)?;
+        begins.push(begins_per_second * (1.0 - share_of_time));
+        dead.push(share_of_time);
     }
+    let fine_db = COARSE_DB / real(FINE);
+    let begins = over_shadow(&finer(&begins), fine_db, stage.shadowing);
+    let dead = over_shadow(&finer(&dead), fine_db, stage.shadowing);
+    let read = |values: &[f64], margin: f64| {
+        let along = ((margin - FIRST_DB) / fine_db).clamp(0.0, real(values.len() - 1));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
+        let low = (along as usize).min(values.len() - 2);
+        values[low] + (values[low + 1] - values[low]) * (along - real(low))
+    };
+    let (mut quick, mut lost) = (0.0, 0.0);
+    for gain in at.spells(&at.control) {
+        quick += read(&begins, over + gain);
+        lost += read(&dead, over + gain);
+    }
+    let count = At::count(&at.control);
+    let (quick, lost) = (quick / count, (lost / count).clamp(0.0, 1.0));
+    let quick = quick * (-after.0 / SPELL.0).exp();
+    let outlasts = (-after.0 * (1.0 - lost) / SPELL.0).exp();
+    let slow = lost * (1.0 - lost) / SPELL.0 * outlasts;
+    let already = lost * outlasts;
     let rate = quick + slow;
     Ok(Some(FailsafeChance {
         after,
         chance: (1.0 - (1.0 - already) * (1.0 - chance_in(rate, FAILSAFE_SPAN))).clamp(0.0, 1.0),
         from_fading: if rate > 0.0 { quick / rate } else { 0.0 },
     }))
+}
+
+/// The same figures [`FINE`] times as dense, straight in the logarithm between them: a rate
+/// falls by decades within a few decibels.
+fn finer(values: &[f64]) -> Vec<f64> {
+    const LEAST: f64 = 1e-300;
+    let mut dense = Vec::with_capacity((values.len() - 1) * FINE + 1);
+    for pair in values.windows(2) {
+        let (a, b) = (pair[0].max(LEAST).ln(), pair[1].max(LEAST).ln());
+        dense.extend((0..FINE).map(|part| (a + (b - a) * real(part) / real(FINE)).exp()));
+    }
+    dense.extend(values.last());
+    dense
 }
 
 /// The hop plan of a setting: the channels as the family file has them, or as many as fit
@@ -455,7 +493,11 @@ fn warnings(
     control: &Direction,
     telemetry: Option<&Direction>,
 ) -> Result<Vec<Warning>, OutOfRange> {
-    let mut warnings = Vec::new();
+    let mut warnings: Vec<Warning> = setup
+        .notes
+        .iter()
+        .map(|note| Warning { text: note.clone(), source: "the family file".to_owned() })
+        .collect();
     let mut warn = |text: String, source: &str| warnings.push(Warning { text, source: source.to_owned() });
     let seen = sight_distance(setup.flight.span)?;
     let slant = at.path.slant;
@@ -493,6 +535,16 @@ fn warnings(
                 setup.path.air_height, rule.height.0, rule.region
             ),
             rule.source,
+        );
+    }
+    if control.needed.is_none() {
+        warn(
+            format!(
+                "Other transmitters alone take more than leaves {:.0} % of the packets, so the link is said never to \
+                 hold. That is the worst case, in which every overlap is lost; ask for a lower quality to see the rest.",
+                setup.flight.quality * 100.0
+            ),
+            "closed forms of hopping collisions",
         );
     }
     if at.path.clearance <= 0.0 {

@@ -3,7 +3,7 @@
 use units::{Db, Dbm, Metres};
 
 use super::answer::{FARTHEST, NEAREST, Point, Reach, Way};
-use super::stage::{At, Receiver, Stage, Tuned, middle, shadowed};
+use super::stage::{At, Receiver, Stage, Tuned, shadowed};
 use crate::bounds::OutOfRange;
 
 /// Distances of the first look, each 1.1 times the one before.
@@ -135,11 +135,12 @@ pub(super) fn curve(stage: &Stage, row: &Row, tuned: &Tuned, last: Metres) -> Ve
             let telemetry = telemetry.as_ref();
             Point {
                 distance: *distance,
-                margin: over + Db(middle(&at.control)),
+                margin: over + Db(percentile(at, &at.control, stage.shadowing, 0.5)),
                 margin_low: over + Db(percentile(at, &at.control, stage.shadowing, 0.05)),
                 margin_high: over + Db(percentile(at, &at.control, stage.shadowing, 0.95)),
                 probability: control.probability(at, stage.shadowing, Db::ZERO),
-                telemetry_margin: telemetry.map(|ends| margin(ends) + Db(middle(&at.telemetry))),
+                telemetry_margin: telemetry
+                    .map(|ends| margin(ends) + Db(percentile(at, &at.telemetry, stage.shadowing, 0.5))),
                 telemetry_probability: telemetry.map(|ends| ends.probability(at, stage.shadowing, Db::ZERO)),
             }
         })

@@ -5,10 +5,11 @@ use std::sync::LazyLock;
 use units::{Db, Dbm, Degrees, Metres, Mhz};
 
 use super::{Setting, Setup};
-use crate::attitude::{GainSpread, Mounting, gain_spreads};
+use crate::attitude::{GainSpread, GroundAntenna, Motion, Mounting, gain_spreads};
 use crate::bounds::{self, OutOfRange};
 use crate::error_rate::PacketCurve;
 use crate::fading::{FadedCurve, Scatter, k_by_elevation, normal_cdf, shadowing_by_height};
+use crate::mode::Mode;
 use crate::noise::{Site, noise_level};
 use crate::path::PathLoss;
 use crate::silicon;
@@ -19,17 +20,46 @@ const ELEVATIONS_DEG: [f64; 9] = [0.0, 2.0, 5.0, 10.0, 20.0, 30.0, 45.0, 60.0, 8
 /// At how many heights about the wanted one the way is reckoned.
 pub const HEIGHTS: usize = 5;
 
-/// Five-point Gauss-Hermite rule for a standard normal: deviation and weight.
-///
-/// Abramowitz and Stegun, Handbook of Mathematical Functions, table 25.10, with the
-/// argument times the square root of 2 and the weights over the square root of pi.
-pub(super) const NORMAL: [(f64, f64); 5] = [
-    (-2.856_970_013_872_806, 0.011_257_411_327_720_69),
-    (-1.355_626_179_974_266, 0.222_075_922_005_612_64),
-    (0.0, 0.533_333_333_333_333_3),
-    (1.355_626_179_974_266, 0.222_075_922_005_612_64),
-    (2.856_970_013_872_806, 0.011_257_411_327_720_69),
-];
+/// Steps in which shadowing's deviation is gone through: from -4.5 to 4.5 standard
+/// deviations by quarters. A packet's loss against level is steep, so that few points in
+/// the places of a Gauss-Hermite rule would miss its tail.
+const DEVIATIONS: usize = 37;
+
+/// The standard normal over those steps: deviation and weight.
+fn normal_steps() -> [(f64, f64); DEVIATIONS] {
+    let mut steps = [(0.0, 0.0); DEVIATIONS];
+    let mut sum = 0.0;
+    for (i, step) in steps.iter_mut().enumerate() {
+        let deviation = 0.25 * real(i) - 4.5;
+        let weight = (-0.5 * deviation * deviation).exp();
+        *step = (deviation, weight);
+        sum += weight;
+    }
+    steps.map(|(deviation, weight)| (deviation, weight / sum))
+}
+
+/// A figure against margin, averaged over log-normal shadowing: `values` stand `step_db`
+/// apart from `first_db` on, straight between them and level beyond.
+pub(super) fn over_shadow(values: &[f64], step_db: f64, shadowing: Db) -> Vec<f64> {
+    if shadowing.0 <= 0.0 {
+        return values.to_vec();
+    }
+    let steps = normal_steps();
+    let last = values.len() - 1;
+    let at = |place: f64| {
+        let place = place.clamp(0.0, real(last));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped just before")]
+        let low = (place as usize).min(last.saturating_sub(1));
+        let (a, b) = (values[low], values[(low + 1).min(last)]);
+        a + (b - a) * (place - real(low))
+    };
+    (0..values.len())
+        .map(|i| {
+            let share = |(deviation, weight)| weight * at(real(i) + deviation * shadowing.0 / step_db);
+            steps.iter().copied().map(share).sum()
+        })
+        .collect()
+}
 
 /// The part of a reckoning that all settings of one setup share.
 #[derive(Clone, Debug)]
@@ -43,7 +73,6 @@ pub struct Stage<'a> {
 
 #[derive(Clone, Debug)]
 struct Node {
-    elevation_deg: f64,
     control: Vec<f64>,
     telemetry: Vec<f64>,
     scatter: Scatter,
@@ -52,9 +81,9 @@ struct Node {
 /// One distance.
 #[derive(Clone, Debug)]
 pub struct At {
-    /// The way there, at the height whose loss is the middling one.
+    /// The way there, at the height that was asked for.
     pub path: PathLoss,
-    /// What the level has over that at each of the heights, dB, equally likely.
+    /// What the level has over that at each of the heights about it, dB, equally likely.
     pub heights: [f64; HEIGHTS],
     /// Combined antenna gains on the way up, dB, equally likely, ascending.
     pub control: Vec<f64>,
@@ -71,6 +100,8 @@ pub struct Receiver {
     pub sensitivity: Dbm,
     /// What the noise of the site takes from it.
     pub desense: Db,
+    /// The mode it listens to.
+    pub mode: Mode,
     curve: PacketCurve,
     /// By elevation.
     faded: Vec<FadedCurve>,
@@ -145,12 +176,7 @@ impl<'a> Stage<'a> {
             .zip(control.into_iter().zip(telemetry))
             .map(|(elevation_deg, (control, telemetry))| {
                 let by_elevation = || Scatter::Rician { k: k_by_elevation(Degrees(elevation_deg)) };
-                Node {
-                    elevation_deg,
-                    control,
-                    telemetry,
-                    scatter: setup.scatter.unwrap_or_else(by_elevation),
-                }
+                Node { control, telemetry, scatter: setup.scatter.unwrap_or_else(by_elevation) }
             })
             .collect();
         Ok(Stage { setup, shadowing, nodes })
@@ -161,11 +187,10 @@ impl<'a> Stage<'a> {
     /// # Errors
     /// [`OutOfRange`] for a distance outside its range, or beyond the end of the profile.
     pub fn at(&self, distance: Metres) -> Result<At, OutOfRange> {
-        let mut ways = self.ways(distance)?;
-        ways.sort_by(|a, b| a.total.0.total_cmp(&b.total.0));
+        let ways = self.ways(distance)?;
         let path = ways[HEIGHTS / 2];
         let heights = ways.map(|way| path.total.0 - way.total.0);
-        let between = self.between(path.elevation);
+        let between = between(path.elevation);
         let (low, share) = between;
         let blend = |pick: fn(&Node) -> &Vec<f64>| {
             let (a, b) = (pick(&self.nodes[low]), pick(&self.nodes[low + 1]));
@@ -192,14 +217,6 @@ impl<'a> Stage<'a> {
             path.loss(setup.frequency, distance)
         };
         Ok([loss(-1.0)?, loss(-0.5)?, loss(0.0)?, loss(0.5)?, loss(1.0)?])
-    }
-
-    fn between(&self, elevation: Degrees) -> (usize, f64) {
-        let elevation = elevation.0.clamp(0.0, ELEVATIONS_DEG[ELEVATIONS_DEG.len() - 1]);
-        let last = self.nodes.len() - 2;
-        let low = self.nodes.iter().rposition(|node| node.elevation_deg <= elevation).unwrap_or(0).min(last);
-        let (a, b) = (self.nodes[low].elevation_deg, self.nodes[low + 1].elevation_deg);
-        (low, ((elevation - a) / (b - a)).clamp(0.0, 1.0))
     }
 
     /// Places a setting.
@@ -235,7 +252,15 @@ impl<'a> Stage<'a> {
         let wanted = self.setup.flight.quality / survive;
         let needed =
             (wanted < 1.0).then(|| faded.iter().map(|faded| faded.needed(wanted).0).collect::<Vec<f64>>());
-        Ok(Receiver { sensitivity: quiet + desense, desense, curve, faded, needed, survive })
+        Ok(Receiver {
+            sensitivity: quiet + desense,
+            desense,
+            mode: mode.clone(),
+            curve,
+            faded,
+            needed,
+            survive,
+        })
     }
 }
 
@@ -278,15 +303,9 @@ impl Receiver {
 
     /// The share of packets that arrive at a distance, against level, shadowing averaged.
     pub fn delivered(&self, at: &At, shadowing: Db) -> Delivered {
-        let shadowed = |margin: f64| {
-            let share =
-                |(deviation, weight)| weight * self.delivery(at, Db(margin + deviation * shadowing.0));
-            NORMAL.into_iter().map(share).sum::<f64>().clamp(0.0, 1.0)
-        };
-        Delivered {
-            sensitivity: self.sensitivity,
-            values: (0..=STEPS).map(|step| shadowed(FIRST_DB + STEP_DB * real(step))).collect(),
-        }
+        let still: Vec<f64> =
+            (0..=STEPS).map(|step| self.delivery(at, Db(FIRST_DB + STEP_DB * real(step)))).collect();
+        Delivered { sensitivity: self.sensitivity, values: over_shadow(&still, STEP_DB, shadowing) }
     }
 
     /// The share of packets that arrive, over all spells.
@@ -351,6 +370,34 @@ impl At {
             (first, _) => first,
         }
     }
+}
+
+/// The combined antenna gains at one elevation, as the sheet takes them: straight between
+/// the elevations that it reckons at; 64 values, ascending, equally likely.
+///
+/// # Errors
+/// [`OutOfRange`] for antennas outside their ranges.
+pub fn gains_at(
+    ground: &GroundAntenna,
+    mounting: &Mounting,
+    motion: Motion,
+    elevation: Degrees,
+) -> Result<Vec<f64>, OutOfRange> {
+    let (low, share) = between(elevation);
+    let nodes = [Degrees(ELEVATIONS_DEG[low]), Degrees(ELEVATIONS_DEG[low + 1])];
+    let spreads = gain_spreads(ground, mounting, motion, &nodes)?;
+    let [a, b] = spreads.as_slice() else { return Ok(Vec::new()) };
+    let gains = a.quantiles.iter().zip(&b.quantiles);
+    Ok(gains.map(|(a, b)| a.0 + (b.0 - a.0) * share).collect())
+}
+
+/// Between which two of the elevations one lies, and how far.
+fn between(elevation: Degrees) -> (usize, f64) {
+    let last = ELEVATIONS_DEG.len() - 2;
+    let elevation = elevation.0.clamp(0.0, ELEVATIONS_DEG[last + 1]);
+    let low = ELEVATIONS_DEG.iter().rposition(|have| *have <= elevation).unwrap_or(0).min(last);
+    let (a, b) = (ELEVATIONS_DEG[low], ELEVATIONS_DEG[low + 1]);
+    (low, ((elevation - a) / (b - a)).clamp(0.0, 1.0))
 }
 
 /// A count as a number.

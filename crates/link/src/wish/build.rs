@@ -2,7 +2,7 @@
 
 use units::{Db, Dbi, Degrees, Metres, MetresPerSecond, Mhz, Milliwatts, Seconds};
 
-use super::{Gear, GearMode, WISHES};
+use super::{ANTENNA_KEYS, Gear, GearMode, WISHES};
 use crate::adviser;
 use crate::antenna::Kind as Antenna;
 use crate::attitude::{Fitted, GroundAntenna, Motion, Mounting, Pointing, Shadow, Transmits};
@@ -48,6 +48,21 @@ pub enum WishError {
         mode: String,
         /// Its shares.
         have: String,
+    },
+    /// A packet lasts longer than its slot.
+    #[error(
+        "the mode {mode} can't be: a packet lasts {packet_ms:.1} ms, but a slot only {slot_ms:.1} ms; correct the \
+         family file ({family}: packet rate, payload, spreading factor or bandwidth)"
+    )]
+    Slot {
+        /// The mode.
+        mode: String,
+        /// The family.
+        family: String,
+        /// How long a packet lasts.
+        packet_ms: f64,
+        /// How long a slot lasts.
+        slot_ms: f64,
     },
     /// The family has no modes on this band.
     #[error("{family} has no packet modes on {band}; add them to its file to reckon with it")]
@@ -95,7 +110,7 @@ impl WishError {
     pub fn key(&self) -> Option<&str> {
         match self {
             WishError::Value(why) => why.key(),
-            WishError::Mode { .. } => Some("mode"),
+            WishError::Mode { .. } | WishError::Slot { .. } => Some("mode"),
             WishError::Share { .. } => Some("telemetry_one_in"),
             WishError::NoModes { .. } => None,
             WishError::NoPower { .. } => Some("power_mw"),
@@ -162,7 +177,8 @@ fn asked(
 ) -> Result<Asked, WishError> {
     let (mode, setting) = setting(gear, given)?;
     let setup = setup(gear, given, limits, &setting)?;
-    let mut by_rate: Vec<&GearMode> = gear.modes.iter().collect();
+    let sound = || gear.modes.iter().filter(|one| one.fits_its_slot());
+    let mut by_rate: Vec<&GearMode> = sound().collect();
     by_rate.sort_by(|a, b| {
         let rate = |one: &GearMode| one.mode.packet_rate.0;
         rate(a).total_cmp(&rate(b)).then_with(|| a.mode.name.cmp(&b.mode.name))
@@ -173,10 +189,14 @@ fn asked(
         .into_iter()
         .flatten()
         .filter_map(|place| by_rate.get(place))
-        .map(|other| of_mode(other, other.shares.iter().min().copied(), &setting))
+        .map(|other| {
+            let wanted = setting.mode.telemetry_one_in;
+            let nearest = |share: &&u32| wanted.map_or(0, |wanted| share.abs_diff(wanted));
+            let share = wanted.and_then(|_| other.shares.iter().min_by_key(nearest).copied());
+            of_mode(other, share, &setting)
+        })
         .collect();
-    let modes: Vec<_> =
-        gear.modes.iter().map(|one| (one.mode.clone(), one.shares.clone(), one.hop_every)).collect();
+    let modes: Vec<_> = sound().map(|one| (one.mode.clone(), one.shares.clone(), one.hop_every)).collect();
     let mut steps = gear.power_steps.clone();
     if steps.is_empty() {
         steps.push(setting.power.milliwatts());
@@ -210,7 +230,11 @@ fn setting<'a>(gear: &'a Gear, given: &Given) -> Result<(&'a GearMode, Setting),
     let no_modes = || WishError::NoModes { family: gear.family.clone(), band: gear.band.clone() };
     let mode = if wanted.is_empty() {
         // The slowest reaches farthest: the one to begin with.
-        let slowest = gear.modes.iter().min_by(|a, b| a.mode.packet_rate.0.total_cmp(&b.mode.packet_rate.0));
+        let slowest = gear
+            .modes
+            .iter()
+            .filter(|one| one.fits_its_slot())
+            .min_by(|a, b| a.mode.packet_rate.0.total_cmp(&b.mode.packet_rate.0));
         slowest.ok_or_else(no_modes)?
     } else {
         let named = gear.modes.iter().find(|one| one.mode.name.eq_ignore_ascii_case(wanted));
@@ -226,6 +250,14 @@ fn setting<'a>(gear: &'a Gear, given: &Given) -> Result<(&'a GearMode, Setting),
             }
         })?
     };
+    if !mode.fits_its_slot() {
+        return Err(WishError::Slot {
+            mode: mode.mode.name.clone(),
+            family: gear.family.clone(),
+            packet_ms: mode.mode.airtime()?.map_or(0.0, units::Micros::ms),
+            slot_ms: mode.mode.packet_rate.period().ms(),
+        });
+    }
     let steps = gear.power_steps.iter().copied();
     let greatest = steps.max_by(|a, b| a.0.total_cmp(&b.0));
     let power = given.maybe_number("power_mw")?.map(Milliwatts).or(greatest);
@@ -256,12 +288,10 @@ fn setting<'a>(gear: &'a Gear, given: &Given) -> Result<(&'a GearMode, Setting),
 }
 
 fn setup(gear: &Gear, given: &Given, limits: &Limits, setting: &Setting) -> Result<Setup, WishError> {
-    let figure = match given.maybe_number("noise_figure_db")? {
-        Some(figure) => Db(figure),
-        None => match gear.noise_figure {
-            Some(figure) => figure,
-            None => usual_noise_figure(gear, setting)?,
-        },
+    let (figure, from) = match (given.maybe_number("noise_figure_db")?, gear.noise_figure) {
+        (Some(figure), _) => (Db(figure), "as given"),
+        (None, Some(figure)) => (figure, "from the family file"),
+        (None, None) => (usual_noise_figure(gear, setting)?, usual_noise_words(gear, setting)),
     };
     let site = match given.maybe_number("noise_floor_dbm")? {
         Some(floor) => Site::Measured {
@@ -273,10 +303,14 @@ fn setup(gear: &Gear, given: &Given, limits: &Limits, setting: &Setting) -> Resu
             None => Site::Quiet,
         },
     };
-    let receiving = Receiving { noise_figure: figure, site };
+    let receiving = Receiving { noise_figure: figure, from, site };
     let scatter = match (given.choice("fading")?, given.maybe_number("k_db")?) {
-        ("rayleigh", _) => Some(Scatter::Rayleigh),
-        ("rician", Some(k)) => Some(Scatter::Rician { k: Db(k) }),
+        ("rayleigh", None) => Some(Scatter::Rayleigh),
+        ("rayleigh", Some(_)) => {
+            let why = "`k_db` is given, but fading=rayleigh has no direct wave; leave one of them out";
+            return Err(CalcError::DontGoTogether(why.to_owned()).into());
+        }
+        (_, Some(k)) => Some(Scatter::Rician { k: Db(k) }),
         ("rician", None) => {
             let why = "`k_db` is needed with fading=rician; give it, or take fading=by-elevation";
             return Err(CalcError::DontGoTogether(why.to_owned()).into());
@@ -327,7 +361,44 @@ fn setup(gear: &Gear, given: &Given, limits: &Limits, setting: &Setting) -> Resu
         failsafe_after: given.maybe_number("failsafe_s")?.map(Seconds).or(gear.failsafe_after),
         sensors: sensors(given)?,
         region: region(given, limits)?,
+        antennas_as_said: given.words(ANTENNA_KEYS),
+        notes: notes(gear, given)?,
     })
+}
+
+/// What must be known of what was said.
+fn notes(gear: &Gear, given: &Given) -> Result<Vec<String>, WishError> {
+    let mut notes = Vec::new();
+    if let Some(power) = given.maybe_number("power_mw")?
+        && !gear.power_steps.is_empty()
+        && !gear.power_steps.iter().any(|step| (step.0 - power).abs() < 1e-6)
+    {
+        let steps: Vec<String> = gear.power_steps.iter().map(|step| step.0.to_string()).collect();
+        notes.push(format!(
+            "{power} mW is no power step of {}; it has {} mW.",
+            gear.family,
+            steps.join(", ")
+        ));
+    }
+    let unsound: Vec<&str> =
+        gear.modes.iter().filter(|one| !one.fits_its_slot()).map(|one| one.mode.name.as_str()).collect();
+    if !unsound.is_empty() {
+        notes.push(format!(
+            "Left out, since a packet lasts longer than its slot: {}. Correct the family file.",
+            unsound.join(", ")
+        ));
+    }
+    Ok(notes)
+}
+
+fn usual_noise_words(gear: &Gear, setting: &Setting) -> &'static str {
+    match &setting.mode.modulation {
+        crate::mode::Modulation::Css(_) => {
+            "the one that fits the public chip's data sheet; losses inside are in it"
+        }
+        _ if gear.low.0 < 1000.0 => "usual for two-tone receivers below 1 GHz (from memory)",
+        _ => "usual for two-tone receivers at 2.4 GHz (SX1280/81 data sheet Rev 2.2, table 6-7)",
+    }
 }
 
 /// The noise figure that fits the public chips' data sheets. Two-tone receivers below 1 GHz
@@ -350,12 +421,25 @@ fn path(given: &Given) -> Result<Path, WishError> {
         ground: Ground::named(given.choice("ground")?).unwrap_or(Ground::AVERAGE_LAND),
         earth_k: given.number("k")?,
         profile: given.maybe_profile("profile")?.cloned(),
-        trees: (depth > 0.0).then_some(Trees { model: TreeModel::Weissberger, depth: Metres(depth) }),
+        trees: (depth > 0.0).then_some(Trees {
+            model: TreeModel::from_word(given.choice("trees")?).unwrap_or(TreeModel::Weissberger),
+            depth: Metres(depth),
+        }),
     })
 }
 
-fn ground_antenna(given: &Given) -> Result<GroundAntenna, WishError> {
-    let kind = kind(given.choice("tx_antenna")?, given.maybe_number("tx_gain_dbi")?);
+/// The transmitter's antenna as it was said.
+///
+/// # Errors
+/// [`WishError`] for a gain that the antenna can't have.
+pub fn ground_antenna(given: &Given) -> Result<GroundAntenna, WishError> {
+    let (word, gain) = (given.choice("tx_antenna")?, given.maybe_number("tx_gain_dbi")?);
+    if gain.is_some() && matches!(word, "isotropic" | "off") {
+        let why =
+            format!("`tx_gain_dbi` doesn't go with tx_antenna={word}; leave it out, or take another antenna");
+        return Err(CalcError::DontGoTogether(why).into());
+    }
+    let kind = kind(word, gain);
     let off = given.number("tx_off_deg")?;
     Ok(GroundAntenna {
         kind,
@@ -403,7 +487,11 @@ const NOSE: [f64; 3] = [1.0, 0.0, 0.0];
 const WING: [f64; 3] = [0.0, 1.0, 0.0];
 const DOWN: [f64; 3] = [0.0, 0.0, 1.0];
 
-fn mounting(given: &Given) -> Result<Mounting, WishError> {
+/// The aircraft's antennas as they were said.
+///
+/// # Errors
+/// [`WishError`] for an input that isn't declared.
+pub fn mounting(given: &Given) -> Result<Mounting, WishError> {
     let kind = kind(given.choice("rx_antenna")?, None);
     let axes: &[[f64; 3]] = match given.choice("rx_antennas")? {
         "one-upright" => &[DOWN],

@@ -5,6 +5,7 @@ use crate::bounds::{self, Bound};
 use crate::calc::{Input, Kind};
 use crate::sheet::{HEIGHT_SPREAD, QUALITY};
 use crate::sight::SPAN;
+use crate::vegetation::TreeModel;
 
 const MS: Bound =
     Bound { name: "ms", unit: "ms", low: 0.0, high: 100.0, why: "a frame comes ten times a second or more" };
@@ -42,6 +43,26 @@ const fn text(key: &'static str, says: &'static str, default: &'static str) -> I
     Input { key, says, kind: Kind::Text, default: Some(default) }
 }
 
+/// What may be fitted in an aircraft: nothing with a beam, since its attitude turns.
+const RX_WORDS: &[&str] =
+    &["half-wave-dipole", "monopole", "circular-right", "circular-left", "isotropic", "off"];
+
+/// The inputs that say what the antennas are and how the aircraft moves.
+pub const ANTENNA_KEYS: &[&str] = &[
+    "tx_antenna",
+    "tx_gain_dbi",
+    "tx_off_deg",
+    "tx_cable_db",
+    "polarisation",
+    "rx_antennas",
+    "rx_antenna",
+    "rx_cable_db",
+    "shadow_toward",
+    "shadow_db",
+    "shadow_deg",
+    "motion",
+];
+
 /// Everything that may be said, in the order of the page.
 pub const WISHES: &[Input] = &[
     number("distance_m", "how far away, along the ground", bounds::DISTANCE, "500"),
@@ -74,7 +95,7 @@ pub const WISHES: &[Input] = &[
         &["one-upright", "one-along-wing", "one-along-body", "two-crossed", "two-parallel"],
         "one-along-wing",
     ),
-    words("rx_antenna", "what they are", Antenna::WORDS, "half-wave-dipole"),
+    words("rx_antenna", "what they are", RX_WORDS, "half-wave-dipole"),
     number("rx_cable_db", "lost in their cables", bounds::FEED_LOSS, "0"),
     words("telemetry_from", "which of them sends", &["first", "better"], "first"),
     words(
@@ -100,8 +121,9 @@ pub const WISHES: &[Input] = &[
         default: Some(""),
     },
     number("trees_m", "depth of trees on the way", bounds::TREES, "0"),
+    words("trees", "by which fit", &TreeModel::WORDS, "weissberger"),
     words("fading", "fading within metres", &["by-elevation", "rician", "rayleigh"], "by-elevation"),
-    number("k_db", "K factor, with fading=rician", bounds::K_FACTOR, ""),
+    number("k_db", "K factor, instead of the one by elevation", bounds::K_FACTOR, ""),
     number("shadowing_db", "standard deviation of shadowing; by height when left out", bounds::SHADOWING, ""),
     number("uncertainty_db", "standard deviation of what isn't known", bounds::SHADOWING, "3.5"),
     number(
@@ -179,7 +201,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     ),
     (
         "The way between",
-        &["ground", "k", "profile", "trees_m", "fading", "k_db", "shadowing_db", "uncertainty_db"],
+        &["ground", "k", "profile", "trees_m", "trees", "fading", "k_db", "shadowing_db", "uncertainty_db"],
     ),
     (
         "Noise and others",

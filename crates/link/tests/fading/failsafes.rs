@@ -10,7 +10,12 @@ use crate::chance::Chance;
 use crate::curve;
 
 fn failsafe(doppler: f64, interval: f64, timeout: f64) -> Failsafe {
-    Failsafe { timeout: Seconds(timeout), packet_interval: Seconds(interval), doppler: Hertz(doppler) }
+    Failsafe {
+        timeout: Seconds(timeout),
+        packet_interval: Seconds(interval),
+        doppler: Hertz(doppler),
+        free: 1.0,
+    }
 }
 
 #[test]

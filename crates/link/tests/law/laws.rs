@@ -1,12 +1,19 @@
 //! What holds for any emission.
 
 use crate::{hopping, judged, single};
-use link::law::{Access, Emission, Limits, Verdict, judge, judge_hop_list, verdict};
+use link::law::{Access, Emission, Limits, Verdict, judge, judge_hop_list, standing};
 use proptest::prelude::*;
 use units::{Db, Dbi, Dbm, Khz, Mhz, Micros};
 
 fn any_emission() -> impl Strategy<Value = Emission> {
-    let air = (-20.0..40.0f64, -10.0..30.0f64, 0.0..6.0f64, 25.0..3000.0f64, 0.01..90.0f64, 1.0..3000.0f64);
+    let air = (
+        -20.0..40.0f64,
+        -10.0..30.0f64,
+        0.0..6.0f64,
+        25.0..3000.0f64,
+        0.01..90.0f64,
+        proptest::option::of(1.0..3000.0f64),
+    );
     let time = (
         proptest::option::of(1u32..200),
         proptest::option::of(1.0..3000.0f64),
@@ -22,7 +29,7 @@ fn any_emission() -> impl Strategy<Value = Emission> {
             feed_loss: Db(loss),
             low: Mhz(low),
             high: Mhz(low + span),
-            occupied: Khz(occupied),
+            occupied: occupied.map(Khz),
             hop_channels: hops,
             hop_spacing: spacing.map(Khz),
             dwell: dwell.map(Micros),
@@ -50,7 +57,7 @@ proptest! {
                 }
             }
         }
-        prop_assert_eq!(verdict(&limits, &region, &emission).unwrap(), judgement.verdict);
+        prop_assert_eq!(standing(&limits, &region, &emission).unwrap(), judgement.standing());
         let within = judgement.rows.iter().any(|judged| judged.verdict == Verdict::Within);
         prop_assert_eq!(judgement.verdict == Verdict::Within, within);
         prop_assert!(judgement.sentence().ends_with("Planning aid; local rules prevail."));

@@ -115,7 +115,7 @@ fn hopping_in_the_eu() {
         assert_eq!(hops_for_separation(15, Khz(separation)), hops);
         let emission = Emission {
             hop_spacing: Some(Khz(separation)),
-            occupied: Khz(100.0),
+            occupied: Some(Khz(100.0)),
             duty: Some(0.1),
             airtime: Some(Micros(2000.0)),
             ..hopping(2400.0, 2483.5, hops)

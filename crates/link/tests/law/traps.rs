@@ -1,8 +1,8 @@
 //! Traps that a rule sets.
 
 use crate::{demand, hopping, judged, single};
-use link::law::{Access, Demand, Emission, Limits, Use, Verdict, What, power_limit};
-use units::{Db, Dbi, Dbm, Khz, Micros};
+use link::law::{Access, Demand, Emission, Limits, Use, Verdict, What, judge, power_limit};
+use units::{Db, Dbi, Dbm, Khz, Mhz, Micros, Milliwatts};
 
 #[test]
 fn an_erp_limit_is_no_conducted_limit() {
@@ -21,13 +21,13 @@ fn one_narrow_channel_at_902_must_be_weak_wide_or_hop() {
     assert_eq!(judged("US", &weak).verdict, Verdict::Within);
     let wide = Emission { conducted: Dbm(20.0), ..single(915.0, 500.0) };
     assert_eq!(judged("US", &wide).verdict, Verdict::Within);
-    let hops = Emission { conducted: Dbm(20.0), occupied: Khz(125.0), ..hopping(902.0, 928.0, 50) };
+    let hops = Emission { conducted: Dbm(20.0), occupied: Some(Khz(125.0)), ..hopping(902.0, 928.0, 50) };
     assert_eq!(judged("US", &hops).verdict, Verdict::Within);
 }
 
 #[test]
 fn a_watt_at_902_needs_fifty_channels() {
-    let watt = Emission { conducted: Dbm(30.0), occupied: Khz(400.0), ..hopping(902.0, 928.0, 50) };
+    let watt = Emission { conducted: Dbm(30.0), occupied: Some(Khz(400.0)), ..hopping(902.0, 928.0, 50) };
     assert_eq!(judged("US", &watt).verdict, Verdict::Within);
     assert_eq!(judged("US", &watt).decisive().unwrap().row.id, "us-902-fhss-50-wide");
     let fewer = Emission { hop_channels: Some(49), ..watt };
@@ -49,7 +49,7 @@ fn point_to_point_relief_is_not_for_a_moving_aircraft() {
     let dish = Emission {
         conducted: Dbm(24.0),
         gain: Dbi(24.0),
-        hop_channels: None,
+        hop_channels: Some(1),
         hop_spacing: None,
         ..single(2440.0, 2000.0)
     };
@@ -142,4 +142,40 @@ fn a_row_that_refers_to_others_takes_over_their_demands() {
     assert!(hops.clause.starts_with("IR 2030") && hops.clause.contains("EN 300 328"), "{}", hops.clause);
     let busy = judged("GB", &Emission { duty: Some(0.9), ..emission });
     assert_eq!(busy.verdict, Verdict::Over);
+}
+
+/// 25 mW ERP is by definition 25 mW into a half-wave dipole, whose peak is 2.1509 dBi where
+/// the rules reckon 2.15 (ERC/REC 70-03; EN 300 220-2).
+#[test]
+fn full_erp_into_a_dipole_is_not_over() {
+    let emission = Emission {
+        conducted: Milliwatts(25.0).level(),
+        gain: Dbi(2.1509),
+        feed_loss: Db(0.0),
+        duty: Some(0.005),
+        ..single(868.3, 125.0)
+    };
+    let judgement = judge(&Limits::shipped(), "EU", &emission).unwrap();
+    let power = |demand: &&Demand| demand.what == What::Power;
+    let found = judgement.rows[0].demands.iter().find(power).unwrap();
+    assert_eq!(found.verdict, Verdict::Within, "{found:?}");
+    let more = Emission { conducted: Milliwatts(25.2).level(), ..emission };
+    let judgement = judge(&Limits::shipped(), "EU", &more).unwrap();
+    let found = judgement.rows[0].demands.iter().find(power).unwrap();
+    assert_eq!(found.verdict, Verdict::Over, "{found:?}");
+}
+
+/// What isn't known of an emission is never taken to be within, or over.
+#[test]
+fn an_unknown_bandwidth_or_hop_count_is_not_known() {
+    let limits = Limits::shipped();
+    // 47 CFR 15.247(a)(2) wants 500 kHz of digital modulation that doesn't hop.
+    let wide = Emission { conducted: Dbm(27.0), low: Mhz(902.0), high: Mhz(928.0), ..single(915.0, 600.0) };
+    let unknown = Emission { occupied: None, ..wide.clone() };
+    let judgement = judge(&limits, "US", &unknown).unwrap();
+    assert_eq!(judgement.verdict, Verdict::NotKnown, "{}", judgement.sentence());
+    // Narrow and hopping over 80 channels it would be within; whether it hops isn't known.
+    let narrow = Emission { occupied: Some(Khz(125.0)), hop_channels: None, duty: Some(0.5), ..wide };
+    let judgement = judge(&limits, "US", &narrow).unwrap();
+    assert_eq!(judgement.verdict, Verdict::NotKnown, "{}", judgement.sentence());
 }

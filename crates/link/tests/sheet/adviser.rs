@@ -79,6 +79,11 @@ fn advice_on_real_gear_is_that_of_brute_force() {
         for one in all.iter().filter(|one| !kept.contains(&one.index)) {
             assert!(advice.choices.iter().any(|choice| choice.judged.scores.beats(&one.scores)), "{one:?}");
         }
+        // What settings share in one run changes nothing: each by itself is judged alike.
+        for one in &all {
+            let alone = judge_all(&stage, &asked.all[one.index..=one.index], &limits).unwrap().swap_remove(0);
+            assert_eq!((alone.scores, &alone.fails), (one.scores, &one.fails), "{one:?}");
+        }
         // Each gives up something against the best, or is the best in every respect.
         for choice in &advice.choices {
             let best = Respect::ALL.iter().all(|respect| {
@@ -106,4 +111,19 @@ fn needs_that_fail_are_named_and_come_last() {
     };
     let (quick, slow) = (find("Rapid").unwrap(), find("Mere").unwrap());
     assert!(quick.latency_p95.0 < slow.latency_p95.0 && quick.control < slow.control);
+}
+
+/// A wish finer than a thousandth is judged as finely.
+#[test]
+fn needs_are_not_rounded() {
+    let gear = gear::brook();
+    let asked = ask(&gear, "probability=0.9999 distance_m=1100 rx_antennas=two-crossed");
+    let advice = advise(&asked.setup, &asked.all, &Limits::shipped()).unwrap();
+    for choice in &advice.choices {
+        let enough = choice.judged.control >= 0.9999;
+        assert_eq!(choice.judged.fails.contains(&Respect::Control), !enough, "{choice:?}");
+    }
+    let near =
+        |choice: &link::adviser::Choice| choice.judged.control > 0.999 && choice.judged.control < 0.9999;
+    assert!(advice.choices.iter().any(near), "no choice lies where rounding would tell");
 }

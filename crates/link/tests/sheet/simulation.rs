@@ -134,3 +134,82 @@ fn the_needed_level_brings_the_asked_quality() {
         assert!((share - quality).abs() < 3.0 * error + 0.001, "{typed}: {share}");
     }
 }
+
+/// Flies ten minutes: spells of exponential length, each with an attitude, a height and a
+/// shadow, packets one by one in a still field. True when a time-out passes without one.
+fn falls_into_failsafe(draw: &mut Draw, flight: &Flown) -> bool {
+    let (mut now, mut last, mut spell_ends, mut loss) = (0.0, 0.0, 0.0, 0.0);
+    while now < 600.0 {
+        if now >= spell_ends {
+            spell_ends = now - draw.uniform().ln();
+            let shadow = draw.normals().0 * flight.shadowing_db;
+            let level = flight.over_db + draw.of(flight.gains) + draw.of(flight.heights) + shadow;
+            loss = 1.0 - (1.0 - flight.curve.loss(Db(level))) * flight.free;
+        }
+        if draw.uniform() >= loss {
+            last = now;
+        } else if now - last >= flight.after_s {
+            return true;
+        }
+        now += flight.interval_s;
+    }
+    false
+}
+
+struct Flown<'a> {
+    over_db: f64,
+    gains: &'a [f64],
+    heights: &'a [f64],
+    shadowing_db: f64,
+    curve: &'a link::error_rate::PacketCurve,
+    free: f64,
+    after_s: f64,
+    interval_s: f64,
+}
+
+/// The chance of a failsafe by spells, packets and other links; fading is left out here (K of
+/// 40 dB) and has its own simulation beside `failsafe`.
+#[test]
+fn the_chance_of_a_failsafe_is_that_of_drawn_flights() {
+    let gear = gear::brook();
+    for (seed, typed) in [
+        (11, "distance_m=1500 failsafe_s=1"),
+        (12, "distance_m=6000 failsafe_s=3"),
+        (13, "distance_m=1500 failsafe_s=10"),
+        (14, "distance_m=3000 failsafe_s=0.4 other_links=2"),
+        (
+            15,
+            "distance_m=6000 air_height_m=120 shadowing_db=10 failsafe_s=2 rx_antenna=isotropic tx_antenna=isotropic",
+        ),
+        (16, "distance_m=100 failsafe_s=0.6 other_links=100"),
+    ] {
+        let asked = ask(&gear, &format!("{typed} fading=rician k_db=40"));
+        let stage = Stage::new(&asked.setup).unwrap();
+        let at = stage.at(asked.setup.flight.distance).unwrap();
+        let tuned = stage.tune(&asked.setting).unwrap();
+        let mode = &asked.setting.mode;
+        let flown = Flown {
+            over_db: (asked.setting.power - at.path.total - tuned.air.sensitivity).0,
+            gains: &at.control,
+            heights: &at.heights,
+            shadowing_db: stage.shadowing.0,
+            curve: tuned.air.curve(),
+            free: tuned.air.survive(),
+            after_s: asked.setup.failsafe_after.unwrap().0,
+            interval_s: mode.packet_rate.period().0 / mode.control_share(),
+        };
+        let mut draw = Draw(seed);
+        let flights = 400;
+        let fallen = (0..flights).filter(|_| falls_into_failsafe(&mut draw, &flown)).count();
+        let share = f64::from(u32::try_from(fallen).unwrap()) / f64::from(flights);
+        let limits = link::law::Limits::shipped();
+        let sheet = link::sheet::sheet(&asked.setup, &asked.setting, &[], &limits).unwrap();
+        let chance = sheet.failsafe.unwrap().chance;
+        let error = (share * (1.0 - share) / f64::from(flights)).sqrt().max(1.0 / f64::from(flights));
+        // The model lets a run of dead spells be exponential: good to a third of its rate.
+        let rate = -(1.0 - chance).max(1e-9).ln();
+        let (low, high) = (1.0 - (-rate / 1.5).exp(), 1.0 - (-rate * 1.5).exp());
+        let near = share >= low - 3.0 * error && share <= high + 3.0 * error;
+        assert!(near, "{typed}: drawn {share} ± {error}, sheet {chance}");
+    }
+}

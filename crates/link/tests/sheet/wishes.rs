@@ -52,8 +52,36 @@ fn nonsense_is_refused_by_name_and_range() {
 fn things_that_dont_go_together_are_said() {
     let errors = wrong(&[("fading", "rician")]);
     assert!(errors[0].1.contains("`k_db` is needed"), "{errors:?}");
+    let errors = wrong(&[("fading", "rayleigh"), ("k_db", "3")]);
+    assert!(errors[0].1.contains("leave one of them out"), "{errors:?}");
+    let errors = wrong(&[("tx_antenna", "isotropic"), ("tx_gain_dbi", "0")]);
+    assert!(errors[0].1.contains("doesn't go with tx_antenna=isotropic"), "{errors:?}");
     let errors = wrong(&[("profile", "0,10;100,12;300,10"), ("distance_m", "500")]);
     assert!(errors[0].1.contains("profile ends at 300 m"), "{errors:?}");
+}
+
+/// SF12 in 203 kHz takes seconds for 200 bytes (SX1280/81 data sheet Rev 2.2, 7.4.4): no
+/// three hundred times a second.
+#[test]
+fn a_packet_longer_than_its_slot_is_refused() {
+    let mut gear = gear::brook();
+    let mut slow = gear::mode("Glacier", 12, 300.0);
+    slow.mode.payload_bytes = 200;
+    gear.modes.push(slow);
+    let typed = vec![("mode".to_owned(), "Glacier".to_owned())];
+    let why = build(&gear, &typed, &Limits::shipped()).unwrap_err();
+    assert!(why.len() == 1 && why[0].to_string().contains("a slot only 3.3 ms"), "{why:?}");
+    // The others are reckoned all the same, and the sheet says what was left out.
+    let asked = build(&gear, &[], &Limits::shipped()).unwrap();
+    assert!(asked.all.iter().all(|setting| setting.mode.name != "Glacier"));
+    assert!(asked.setup.notes.iter().any(|note| note.contains("Glacier")), "{:?}", asked.setup.notes);
+}
+
+#[test]
+fn a_power_that_is_no_step_is_said() {
+    let typed = vec![("power_mw".to_owned(), "50".to_owned())];
+    let asked = build(&gear::brook(), &typed, &Limits::shipped()).unwrap();
+    assert!(asked.setup.notes[0].contains("it has 8, 40, 90 mW"), "{:?}", asked.setup.notes);
 }
 
 #[test]

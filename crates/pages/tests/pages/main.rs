@@ -4,7 +4,9 @@
 
 mod check;
 mod fleet;
+mod formulas;
 mod hostile;
+mod radio;
 mod samples;
 mod screens;
 

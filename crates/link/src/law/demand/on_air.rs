@@ -29,7 +29,9 @@ impl Case<'_> {
     pub(super) fn hop_channels(&self) -> Option<Demand> {
         let (surely, needed) = self.least_hops()?;
         let hops = self.hops();
-        let distance = if hops >= needed {
+        let distance = if self.emission.hop_channels.is_none() {
+            Distance::Unknown
+        } else if hops >= needed {
             Distance::Kept
         } else if needed == u32::MAX && hops >= surely {
             Distance::Unknown
@@ -49,14 +51,19 @@ impl Case<'_> {
             }
             HopRule::FifteenMhzOverSeparation(_) => format!("at least {needed} at this separation"),
         };
-        Some(self.found(What::HopChannels, &distance, limit, || hops.to_string()))
+        Some(self.found(What::HopChannels, &distance, limit, || {
+            if self.emission.hop_channels.is_none() { not_known() } else { hops.to_string() }
+        }))
     }
 
     pub(super) fn spacing(&self) -> Option<Demand> {
         let rule = self.row.spacing?;
-        let least = Khz(rule.least.0.max(rule.of_bandwidth * self.emission.occupied.0));
+        let by_bandwidth = rule.of_bandwidth > 0.0;
+        let known = !by_bandwidth || self.emission.occupied.is_some();
+        let of_bandwidth = if by_bandwidth { rule.of_bandwidth * self.occupied().0 } else { 0.0 };
+        let least = Khz(rule.least.0.max(of_bandwidth));
         let limit = || format!("at least {}", say::width(least));
-        let Some(got) = self.emission.hop_spacing else {
+        let Some(got) = self.emission.hop_spacing.filter(|_| known) else {
             return Some(self.found(What::Spacing, &Distance::Unknown, limit, not_known));
         };
         let distance = match exceeds(least.0, got.0, 1e-3) {
@@ -90,8 +97,10 @@ impl Case<'_> {
         let visit = self.emission.dwell.map(Micros::seconds);
         let longest = visit.map_or(together, |visit| Seconds(visit.0.max(together.0)));
         let visit_over = visit.and_then(|visit| exceeds(visit.0, most.0, 1e-6));
+        let known = self.emission.hop_channels.is_some();
         let distance = match exceeds(longest.0, most.0, 1e-6) {
             None => Distance::Unknown,
+            Some(_) if !known && visit_over != Some(true) => Distance::Unknown,
             Some(false) => Distance::Kept,
             Some(true) if self.known_duty().is_none() && visit_over != Some(true) => Distance::Unknown,
             Some(true) => Distance::Over { by: By::Time(longest - most), excess: ratio(longest.0, most.0) },

@@ -1,0 +1,405 @@
+//! The link sheet and the formulas through the web door, asked without a socket.
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails, in its helpers too")]
+
+use std::sync::Arc;
+
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, Response, StatusCode};
+use holdfast::demo;
+use holdfast::web::{App, Door, app};
+use holdfast::workshop::{Workshop, now};
+use register::fleet::find;
+use register::scene::Scene;
+use store::Store;
+use tower::ServiceExt as _;
+
+const HOST: &str = "127.0.0.1:7717";
+
+/// What a page must never hold as it was typed.
+const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "\u{202e}nwot"];
+
+struct Site {
+    state: Arc<App>,
+    _keys: tempfile::TempDir,
+}
+
+impl Site {
+    /// The demo's workshop.
+    fn demo() -> Site {
+        let site = Site::empty();
+        site.state.use_workshop(|workshop| demo::build(workshop, now()).unwrap());
+        site
+    }
+
+    fn empty() -> Site {
+        let keys = tempfile::tempdir().unwrap();
+        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
+        Site { state: Arc::new(App::new(workshop)), _keys: keys }
+    }
+
+    /// The id of a device of the demo.
+    fn id(&self, code: &str) -> String {
+        self.state
+            .use_workshop(|workshop| find(&Scene::new(workshop.register()), code, None).unwrap().to_string())
+    }
+
+    fn sheet(&self, transmitter: &str, other: &str) -> String {
+        format!("/sheet/{}/{}", self.id(transmitter), self.id(other))
+    }
+
+    async fn ask(&self, path: &str, host: &str, origin: Option<&str>) -> (StatusCode, String, Response<()>) {
+        let mut request = Request::get(path).header("host", host);
+        if let Some(origin) = origin {
+            request = request.header("origin", origin);
+        }
+        let request = request.body(Body::empty()).unwrap();
+        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
+        let (parts, body) = response.into_parts();
+        let bytes = to_bytes(body, 100 << 20).await.unwrap();
+        let text = String::from_utf8(bytes.to_vec()).unwrap();
+        (parts.status, text, Response::from_parts(parts, ()))
+    }
+
+    async fn get(&self, path: &str) -> (StatusCode, String) {
+        let (status, text, _) = self.ask(path, HOST, None).await;
+        (status, text)
+    }
+
+    /// Where a request is sent on to.
+    async fn goes_to(&self, path: &str) -> String {
+        let (status, text, response) = self.ask(path, HOST, None).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{path}: {text}");
+        response.headers()["location"].to_str().unwrap().to_owned()
+    }
+}
+
+fn enc(text: &str) -> String {
+    text.bytes()
+        .map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") })
+        .collect()
+}
+
+/// The tag of the field of this name.
+fn field<'a>(page: &'a str, name: &str) -> &'a str {
+    let at = page.find(&format!("name=\"{name}\"")).unwrap_or_else(|| panic!("no field {name}"));
+    let from = page[..at].rfind('<').unwrap();
+    &page[from..at + page[at..].find('>').unwrap()]
+}
+
+/// What a person reads: the text without tags, entities undone.
+fn words(page: &str) -> String {
+    let mut out = String::new();
+    let mut inside = false;
+    for c in page.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => inside = false,
+            c if !inside => out.push(c),
+            _ => {}
+        }
+    }
+    out.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+}
+
+/// The error beside the field of this name.
+fn error(page: &str, form: &str, name: &str) -> String {
+    let id = format!("id=\"f-{form}-{}-error\"", name.replace('_', "-"));
+    let at = page.find(&id).unwrap_or_else(|| panic!("no error at {name}: {}", words(page)));
+    let span = page[at..].split("</span>").next().unwrap();
+    words(span.split_once('>').unwrap().1)
+}
+
+#[tokio::test]
+async fn the_choice_leads_to_the_sheet_of_any_link() {
+    let site = Site::demo();
+    let (status, page) = site.get("/sheet").await;
+    assert_eq!(status, StatusCode::OK);
+    for words in ["Copper Kettle", "Hay Wagon", "Whimbrel", "Plover"] {
+        assert!(page.contains(words), "{words}");
+    }
+    let (t, a) = (site.id("T1"), site.id("A2"));
+    let wanted = format!("/sheet/{t}/{a}");
+    assert_eq!(site.goes_to(&format!("/sheet?transmitter={t}&other={a}")).await, wanted);
+    assert_eq!(site.goes_to("/sheet?transmitter=T1&other=Hay+Wagon").await, wanted, "names do as well");
+    let wanted = "/sheet/family/Whimbrel/2.4%20GHz";
+    assert_eq!(site.goes_to("/sheet?family=Whimbrel&band=2.4+GHz").await, wanted);
+    // From a device's page one of the two is chosen already.
+    let (status, page) = site.get(&format!("/sheet?transmitter={t}")).await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(page.contains(&format!("value=\"{t}\" selected")), "{page}");
+    for path in
+        ["/sheet?transmitter=&other=", "/sheet?transmitter=T1&other=", "/sheet?transmitter=nobody&other=A2"]
+    {
+        let (status, page) = site.get(path).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
+        assert!(page.contains("class=\"error\"") && page.contains("<h1>"), "{path}");
+    }
+    let (_, page) = site.get("/sheet?transmitter=nobody&other=A2").await;
+    assert!(page.contains("value=\"nobody\" selected") && page.contains(&format!("value=\"{a}\" selected")));
+    // In an empty workshop there is still something to do.
+    let (status, page) = Site::empty().get("/sheet").await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(page.contains("/device/new") && page.contains("/sheet?family="), "{page}");
+}
+
+#[tokio::test]
+async fn a_sheet_answers_for_a_receiver_an_aircraft_and_a_family() {
+    let site = Site::demo();
+    for path in [
+        site.sheet("T1", "A2"),
+        site.sheet("T1", "R2"),
+        "/sheet/family/Whimbrel/868%20MHz".to_owned(),
+        "/sheet/family/Whimbrel?band=868+MHz&power_mw=25&region=EU".to_owned(),
+        "/sheet/family/plover".to_owned(),
+    ] {
+        let (status, page) = site.get(&path).await;
+        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
+        assert!(page.contains("id=\"sheet-answer\"") && page.contains("<html"), "{path}");
+        // A range never stands alone: margin and probability stand beside it.
+        let says = words(&page);
+        assert!(says.contains("margin") && says.contains("of 100"), "{path}: {says}");
+        // The script gets only what changes.
+        let and = if path.contains('?') { '&' } else { '?' };
+        let (status, part) = site.get(&format!("{path}{and}part=answer")).await;
+        assert_eq!(status, StatusCode::OK, "{path}");
+        assert!(part.starts_with("<div") && !part.contains("<html") && !part.contains("<input"), "{part}");
+        assert!(page.contains(part.split("</p>").next().unwrap()), "{part}");
+    }
+}
+
+#[tokio::test]
+async fn ten_times_the_power_is_ten_decibels_more_margin() {
+    let site = Site::demo();
+    let path = site.sheet("T1", "A2");
+    let mut margins = Vec::new();
+    for power in ["2", "20"] {
+        let (_, part) = site.get(&format!("{path}?part=answer&distance_m=800&power_mw={power}")).await;
+        let says = words(&part);
+        let margin = says.split("margin ").nth(1).unwrap().split(" dB").next().unwrap();
+        margins.push(margin.parse::<f64>().unwrap_or_else(|_| panic!("{margin}: {says}")));
+    }
+    // 10 log 10 = 10; each is shown to a tenth.
+    assert!((margins[1] - margins[0] - 10.0).abs() < 0.11, "{margins:?}");
+    // What was typed stands in the form again.
+    let (_, page) = site.get(&format!("{path}?distance_m=812.5&power_mw=33")).await;
+    assert!(field(&page, "distance_m").contains("value=\"812.5\""), "{}", field(&page, "distance_m"));
+    assert!(field(&page, "power_mw").contains("value=\"33\""));
+}
+
+#[tokio::test]
+async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
+    let site = Site::demo();
+    let path = site.sheet("T1", "A2");
+    let wrong = [
+        ("power_mw", "0", "0.001 to 10000 mW"),
+        ("distance_m", "-5", "0.1 to 1000000 m"),
+        ("tx_gain_dbi", "40", "-30 to 30 dBi"),
+        ("speed_m_per_s", "fast", "not a number"),
+        ("quality", "NaN", "not a number"),
+        ("other_links", "1.5", "whole number"),
+        ("sensors", "battery", "name:bytes:seconds"),
+        ("wifi", "99", "1 to 13"),
+        ("profile", "0,1\nnonsense", "profile"),
+    ];
+    for (key, typed, says) in wrong {
+        for part in ["", "&part=answer"] {
+            let (status, page) = site.get(&format!("{path}?span_m=2.25&{key}={}{part}", enc(typed))).await;
+            assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{key}");
+            assert!(words(&page).contains(says), "{key}: {}", words(&page));
+            if part.is_empty() {
+                assert!(error(&page, "sheet", key).contains(says), "{key}: {}", error(&page, "sheet", key));
+                assert!(field(&page, key).contains("aria-invalid=\"true\""), "{key}");
+                assert!(field(&page, "span_m").contains("value=\"2.25\""), "the rest is kept beside {key}");
+                if !typed.contains('\n') {
+                    assert!(field(&page, key).contains(&format!("value=\"{typed}\"")), "{key}");
+                }
+            }
+        }
+    }
+    // Several at once, each at its place.
+    let (status, page) = site.get(&format!("{path}?power_mw=0&distance_m=-5&tx_gain_dbi=40")).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.matches("aria-invalid=\"true\"").count(), 3, "{}", words(&page));
+    // Choices that no list offers.
+    for (key, typed, says) in [
+        ("region", "Atlantis", "Atlantis"),
+        ("mode", "Warp", "Warp"),
+        ("ground", "cheese", "cheese"),
+        ("telemetry_one_in", "1", "1"),
+    ] {
+        let (status, page) = site.get(&format!("{path}?{key}={typed}")).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{key}");
+        assert!(error(&page, "sheet", key).contains(says), "{key}: {}", error(&page, "sheet", key));
+    }
+    // A key that there isn't is said of the whole form.
+    let (status, page) = site.get(&format!("{path}?wings=2")).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(words(&page).contains("wings"), "{}", words(&page));
+}
+
+#[tokio::test]
+async fn hostile_words_are_shown_as_words() {
+    let site = Site::demo();
+    let sheet = site.sheet("T1", "A2");
+    for hostile in HOSTILE {
+        let typed = enc(hostile);
+        for path in [
+            format!("{sheet}?mode={typed}"),
+            format!("{sheet}?distance_m={typed}"),
+            format!("{sheet}?profile={typed}&sensors={typed}"),
+            format!("{sheet}?{typed}=1"),
+            format!("{sheet}?part=answer&region={typed}"),
+            format!("/sheet?transmitter={typed}&other={typed}"),
+            format!("/sheet/family/{typed}"),
+            format!("/sheet/family/Whimbrel/{typed}"),
+            format!("/sheet/{typed}/{typed}"),
+            format!("/formula/{typed}"),
+            format!("/formula/free-space-loss?distance_m={typed}&frequency_mhz={typed}"),
+            format!("/formula/free-space-loss?{typed}=1&part=answer"),
+        ] {
+            let (status, page) = site.get(&path).await;
+            assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR, "{path}");
+            assert!(!page.contains("<script>") && !page.contains("<img"), "{path}");
+        }
+    }
+}
+
+#[tokio::test]
+async fn what_is_missing_leads_to_where_it_is_written_down() {
+    let site = Site::demo();
+    // Nobody has the manual of the old set's family; one aircraft has no receiver; a boat is
+    // no transmitter; a transmitter is no receiver.
+    let links = [
+        (site.sheet("T5", "A23"), "family"),
+        (site.sheet("T1", "A24"), "/device/new?sort=receiver"),
+        (site.sheet("A18", "A2"), "no transmitter"),
+        (site.sheet("T1", "T2"), "neither a receiver nor an aircraft"),
+        ("/sheet/family/Whimbrel".to_owned(), "/sheet/family/Whimbrel/868%20MHz"),
+        ("/sheet/family/Whimbrel/5+GHz".to_owned(), "2.4 GHz"),
+    ];
+    for (path, holds) in links {
+        let (status, page) = site.get(&path).await;
+        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
+        assert!(page.contains(holds), "{path}: {page}");
+        // Every way on is a page that is there.
+        let main = page.split("<main").nth(1).unwrap().split("</main>").next().unwrap();
+        let mut ways = 0;
+        for way in main.split("href=\"").skip(1) {
+            let way = way.split(['"', '#']).next().unwrap().replace("&amp;", "&");
+            let (status, _) = site.get(&way).await;
+            assert_eq!(status, StatusCode::OK, "{path} leads to {way}");
+            ways += 1;
+        }
+        assert!(ways > 0, "{path} is a dead end");
+    }
+    let unknown = "00000000-0000-7000-8000-000000000000";
+    for path in
+        [format!("/sheet/{unknown}/{unknown}"), "/sheet/x/y".to_owned(), "/sheet/family/Nobody".to_owned()]
+    {
+        let (status, page) = site.get(&path).await;
+        assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
+        assert!(page.contains("class=\"main\""), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn pages_of_links_and_devices_lead_to_the_sheet() {
+    let site = Site::demo();
+    let (t, a, r) = (site.id("T1"), site.id("A2"), site.id("R2"));
+    for (path, href) in [
+        (format!("/device/{a}"), format!("/sheet/{t}/{a}")),
+        (format!("/device/{t}"), format!("/sheet/{t}/{a}")),
+        (format!("/link/{t}/{r}"), format!("/sheet/{t}/{r}")),
+        (format!("/device/{}", site.id("A24")), format!("/sheet?other={}", site.id("A24"))),
+        ("/".to_owned(), "/sheet".to_owned()),
+        ("/".to_owned(), "/formulas".to_owned()),
+    ] {
+        let (_, page) = site.get(&path).await;
+        assert!(page.contains(&format!("href=\"{href}\"")), "{path} doesn't lead to {href}");
+    }
+}
+
+#[tokio::test]
+async fn every_formula_is_listed_and_computes_its_example() {
+    let site = Site::empty();
+    let (status, list) = site.get("/formulas").await;
+    assert_eq!(status, StatusCode::OK);
+    let mut seen = 0;
+    for formula in link::calc::list() {
+        let path = format!("/formula/{}", formula.name);
+        assert!(list.contains(&format!("href=\"{path}\"")), "{path} is not in the list");
+        let (status, page) = site.get(&path).await;
+        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
+        assert!(words(&page).contains("An example, computed from"), "{path}");
+        for (key, value) in formula.example {
+            let shown = field(&page, key);
+            let in_it = shown.contains(&format!("value=\"{value}\"")) || !shown.starts_with("<input");
+            assert!(in_it, "{path}: {key} doesn't begin with {value}: {shown}");
+        }
+        // The form as it stands, sent, gives the same answer.
+        let query: Vec<String> = formula.example.iter().map(|(k, v)| format!("{k}={}", enc(v))).collect();
+        let (status, sent) = site.get(&format!("{path}?{}", query.join("&"))).await;
+        assert_eq!(status, StatusCode::OK, "{path}");
+        let answer = |page: &str| {
+            page.split("class=\"answer\"").nth(1).unwrap().split("</p>").next().unwrap().to_owned()
+        };
+        assert_eq!(answer(&page), answer(&sent), "{path}");
+        seen += 1;
+    }
+    assert!(seen > 0);
+}
+
+#[tokio::test]
+async fn a_formula_computes_what_is_typed_and_marks_what_cannot_be() {
+    let site = Site::empty();
+    let path = "/formula/free-space-loss";
+    // Rec. ITU-R P.525-4: 20 log(4 pi d / lambda); 2400 MHz over 1000 m is 100.05 dB.
+    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400&distance_m=1000&part=answer")).await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(words(&page).contains("100.05"), "{}", words(&page));
+    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400&distance_m=-5")).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        field(&page, "distance_m").contains("value=\"-5\"")
+            && field(&page, "frequency_mhz").contains("value=\"2400\"")
+    );
+    assert!(error(&page, "formula", "distance_m").contains("0.1 to 1000000 m"));
+    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400")).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "formula", "distance_m").contains("needed"));
+    assert!(field(&page, "distance_m").contains("value=\"\""), "no example stands where nothing was typed");
+    let (status, page) =
+        site.get("/formula/css-airtime?chip=2g4&sf=13&bandwidth_hz=812500&payload_bytes=8").await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "formula", "sf").contains("5 to 12"), "{}", error(&page, "formula", "sf"));
+    assert!(field(&page, "sf").contains("value=\"13\""));
+    let (status, page) = site.get("/formula/free-space-los").await;
+    assert_eq!(status, StatusCode::NOT_FOUND);
+    assert!(page.contains("href=\"/formula/free-space-loss\""), "a near name is offered");
+}
+
+#[tokio::test]
+async fn the_guard_stands_before_the_new_pages_too() {
+    let site = Site::demo();
+    for path in [
+        site.sheet("T1", "A2"),
+        "/sheet".to_owned(),
+        "/formulas".to_owned(),
+        "/formula/free-space-loss".to_owned(),
+    ] {
+        let (status, page, _) = site.ask(&path, "evil.example", None).await;
+        assert_eq!(status, StatusCode::FORBIDDEN, "{path}");
+        assert!(!page.contains("Nethermoss"), "{path}");
+        let (status, _, _) = site.ask(&path, HOST, Some("http://evil.example")).await;
+        assert_eq!(status, StatusCode::FORBIDDEN, "{path}");
+        let (status, page, response) = site.ask(&path, HOST, None).await;
+        assert_eq!(status, StatusCode::OK, "{path}");
+        let policy = response.headers()["content-security-policy"].to_str().unwrap();
+        assert!(policy.contains("default-src 'none'") && policy.contains("connect-src 'self'"), "{policy}");
+        assert!(!policy.contains("unsafe") && !policy.contains('*'), "{policy}");
+        assert!(
+            !page.contains("style=\"") && !page.contains("<script>") && !page.contains("onchange"),
+            "{path}"
+        );
+    }
+}

@@ -1,0 +1,263 @@
+//! The parts of the link sheet by name.
+
+use units::{Db, Degrees, Khz, Metres, Mhz};
+
+use super::{Answer, CalcError, Formula, Given, Input, Kind, Output};
+use crate::attitude::{Motion, Transmits};
+use crate::bounds::{self, Bound};
+use crate::css::{Chip, Css};
+use crate::error_rate::PacketCurve;
+use crate::fading::{FadedCurve, Scatter};
+use crate::fsk::Fsk;
+use crate::ground::{Ground, Polarisation};
+use crate::mode::Modulation;
+use crate::path::{Path, Trees};
+use crate::sheet::{QUALITY, antennas_of, gains_at, held_gain};
+use crate::vegetation::TreeModel;
+use crate::wish::{WISHES, WishError, ground_antenna, mounting};
+
+const ELEVATION: Input = Input {
+    key: "elevation_deg",
+    says: "how high the aircraft stands over the horizon",
+    kind: Kind::Number(Bound { name: "elevation_deg", unit: "degrees", low: 0.0, high: 85.0, why: "" }),
+    default: Some("5"),
+};
+
+/// How many of the link sheet's inputs say what the antennas are; they stand together.
+const ANTENNA_INPUTS: usize = 14;
+
+const ANTENNAS: [Input; ANTENNA_INPUTS + 1] = {
+    let mut inputs = [ELEVATION; ANTENNA_INPUTS + 1];
+    let first = place("tx_antenna");
+    let mut i = 0;
+    while i < ANTENNA_INPUTS {
+        inputs[i] = WISHES[first + i];
+        i += 1;
+    }
+    inputs
+};
+
+/// The place of an input among the link sheet's.
+const fn place(key: &str) -> usize {
+    let mut at = 0;
+    while at < WISHES.len() {
+        if same(WISHES[at].key, key) {
+            return at;
+        }
+        at += 1;
+    }
+    panic!("no such input")
+}
+
+const fn same(a: &str, b: &str) -> bool {
+    let (a, b) = (a.as_bytes(), b.as_bytes());
+    if a.len() != b.len() {
+        return false;
+    }
+    let mut i = 0;
+    while i < a.len() {
+        if a[i] != b[i] {
+            return false;
+        }
+        i += 1;
+    }
+    true
+}
+
+const WAY: [Input; 10] = [
+    Input {
+        key: "frequency_mhz",
+        says: "carrier frequency",
+        kind: Kind::Number(bounds::FREQUENCY),
+        default: None,
+    },
+    Input {
+        key: "distance_m",
+        says: "how far away, along the ground",
+        kind: Kind::Number(bounds::DISTANCE),
+        default: None,
+    },
+    WISHES[place("ground_height_m")],
+    WISHES[place("air_height_m")],
+    WISHES[place("polarisation")],
+    WISHES[place("ground")],
+    WISHES[place("k")],
+    WISHES[place("profile")],
+    WISHES[place("trees_m")],
+    WISHES[place("trees")],
+];
+
+const fn out(key: &'static str, says: &'static str) -> Output {
+    Output { key, says }
+}
+
+/// The formulas.
+pub const FORMULAS: &[Formula] = &[
+    Formula {
+        name: "path-loss",
+        says: "Loss between the two ends as the link sheet takes it: free space, ground, trees",
+        inputs: &WAY,
+        outputs: &[
+            out("free_space_db", "loss in free space"),
+            out("ground_db", "what the ground takes over that; negative where it adds"),
+            out("trees_db", "what trees take"),
+            out("total_db", "all of it"),
+            out("slant_m", "between the two antennas"),
+            out("elevation_deg", "how high the aircraft stands over the horizon"),
+            out("clearance", "least clearance over 0.552 of the first Fresnel radius"),
+            out("diffraction_share", "0 where two rays are reckoned, 1 where diffraction is"),
+        ],
+        formula: "free space + (1 - w) two rays + w diffraction + trees, w by clearance, without a step",
+        holds: "25 MHz to 6 GHz; a still path; nulls of two rays no deeper than 20 dB, ground rough by 5 cm (both \
+                judgement)",
+        source: "Rec. ITU-R P.525, P.526, P.833; Rappaport 4.5-4.6 (from memory); the joining is the project's own",
+        example: &[("frequency_mhz", "2441.75"), ("distance_m", "800")],
+        run: path_loss,
+    },
+    Formula {
+        name: "antenna-spread",
+        says: "What both antennas come to over the attitudes of a manoeuvre",
+        inputs: &ANTENNAS,
+        outputs: &[
+            out("ground_db", "the transmitter's antenna as it is held, less its cable"),
+            out("air_middling_db", "the rest, in the middling attitude"),
+            out("expected_db", "both, mean of the power"),
+            out("middling_db", "both, half of the attitudes are better"),
+            out("worst_of_20_db", "both, 19 of 20 attitudes are better"),
+            out("worst_db", "both, the worst of 64"),
+        ],
+        formula: "gain + gain - 20 log|cos of the fields' angle| (20 dB at most) - shadow - cables, better antenna",
+        holds: "64 equally likely attitudes; straight between 0, 2, 5, 10, 20, 30, 45, 60 and 85 degrees",
+        source: "Balanis 2.12, 4.6 (from memory) for the patterns; the ranges of the manoeuvres are judgement",
+        example: &[("rx_antennas", "two-crossed"), ("motion", "circuit")],
+        run: antenna_spread,
+    },
+    Formula {
+        name: "quality-margin",
+        says: "The mean level over the sensitivity at which a share of packets arrives in fading",
+        inputs: &[
+            Input {
+                key: "modulation",
+                says: "how it modulates; `stated` where only a sensitivity is known",
+                kind: Kind::Choice(&["css", "fsk", "stated"]),
+                default: Some("css"),
+            },
+            Input {
+                key: "sf",
+                says: "spreading factor, for css",
+                kind: Kind::Whole(bounds::SPREADING),
+                default: Some("7"),
+            },
+            Input {
+                key: "coding_rate",
+                says: "coding rate, for css",
+                kind: Kind::Choice(&["4/5", "4/6", "4/7", "4/8"]),
+                default: Some("4/5"),
+            },
+            Input {
+                key: "payload_bytes",
+                says: "bytes in a packet",
+                kind: Kind::Whole(bounds::PAYLOAD),
+                default: Some("10"),
+            },
+            Input {
+                key: "quality",
+                says: "share of packets that must arrive",
+                kind: Kind::Number(QUALITY),
+                default: Some("0.8"),
+            },
+            Input {
+                key: "fading",
+                says: "fading within metres",
+                kind: Kind::Choice(&["rician", "rayleigh"]),
+                default: Some("rician"),
+            },
+            Input {
+                key: "k_db",
+                says: "K factor, for rician",
+                kind: Kind::Number(bounds::K_FACTOR),
+                default: Some("10"),
+            },
+        ],
+        outputs: &[out("margin_db", "mean level over the sensitivity; negative where less is enough")],
+        formula: "the level at which the mean over fading of (1 - packet loss) is the share",
+        holds: "one packet in a hundred is lost at the sensitivity; fading that changes from packet to packet",
+        source: "Proakis 5.4 for the loss of a symbol, Simon and Alouini for the fading (both from memory)",
+        example: &[("sf", "7"), ("quality", "0.8"), ("k_db", "10")],
+        run: quality_margin,
+    },
+];
+
+fn path_loss(given: &Given) -> Result<Answer, CalcError> {
+    let depth = given.number("trees_m")?;
+    let path = Path {
+        ground_height: Metres(given.number("ground_height_m")?),
+        air_height: Metres(given.number("air_height_m")?),
+        polarisation: Polarisation::from_word(given.choice("polarisation")?)
+            .unwrap_or(Polarisation::Vertical),
+        ground: Ground::named(given.choice("ground")?).unwrap_or(Ground::AVERAGE_LAND),
+        earth_k: given.number("k")?,
+        profile: given.maybe_profile("profile")?.cloned(),
+        trees: (depth > 0.0).then_some(Trees {
+            model: TreeModel::from_word(given.choice("trees")?).unwrap_or(TreeModel::Weissberger),
+            depth: Metres(depth),
+        }),
+    };
+    let loss = path.loss(Mhz(given.number("frequency_mhz")?), Metres(given.number("distance_m")?))?;
+    Ok(Answer::number("free_space_db", loss.free_space.0)
+        .and("ground_db", loss.ground.0)
+        .and("trees_db", loss.trees.0)
+        .and("total_db", loss.total.0)
+        .and("slant_m", loss.slant.0)
+        .and("elevation_deg", loss.elevation.0)
+        .and("clearance", loss.clearance)
+        .and("diffraction_share", loss.diffraction_share))
+}
+
+fn antenna_spread(given: &Given) -> Result<Answer, CalcError> {
+    let value = |why: WishError| match why {
+        WishError::Value(why) => why,
+        other => CalcError::DontGoTogether(other.to_string()),
+    };
+    let ground = ground_antenna(given).map_err(value)?;
+    let sends = Transmits::from_word(given.choice("telemetry_from")?).unwrap_or(Transmits::Better);
+    let mounting = mounting(given).map_err(value)?.transmitting(sends);
+    let motion = Motion::from_word(given.choice("motion")?).unwrap_or(Motion::Circuit);
+    let gains = gains_at(&ground, &mounting, motion, Degrees(given.number("elevation_deg")?))?;
+    let both = antennas_of(&gains);
+    let alone = held_gain(&ground).over_isotropic() - ground.feed_loss;
+    Ok(Answer::number("ground_db", alone.0)
+        .and("air_middling_db", (both.middling - alone).0)
+        .and("expected_db", both.expected.0)
+        .and("middling_db", both.middling.0)
+        .and("worst_of_20_db", both.worst_of_20.0)
+        .and("worst_db", both.worst.0))
+}
+
+fn quality_margin(given: &Given) -> Result<Answer, CalcError> {
+    let modulation = match given.choice("modulation")? {
+        "css" => {
+            let denominator = match given.choice("coding_rate")? {
+                "4/6" => 6,
+                "4/7" => 7,
+                "4/8" => 8,
+                _ => 5,
+            };
+            let sf = u8::try_from(given.whole("sf")?).unwrap_or(u8::MAX);
+            Modulation::Css(Css::neutral(Chip::Ghz2g4, sf, Khz(812.5), denominator))
+        }
+        "fsk" => Modulation::Fsk(Fsk::neutral(100.0, Khz(50.0))),
+        _ => Modulation::Stated { sensitivity: units::Dbm(-100.0), bandwidth: None, airtime: None },
+    };
+    let curve = PacketCurve::new(&modulation, given.whole("payload_bytes")?)?;
+    let scatter = match given.choice("fading")? {
+        "rayleigh" => Scatter::Rayleigh,
+        _ => Scatter::Rician { k: Db(given.number("k_db")?) },
+    };
+    let answer =
+        Answer::number("margin_db", FadedCurve::new(&curve, scatter)?.needed(given.number("quality")?).0);
+    Ok(match curve.assumed() {
+        Some(assumed) => answer.note(assumed),
+        None => answer,
+    })
+}
