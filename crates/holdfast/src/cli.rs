@@ -1,22 +1,29 @@
 //! The command line: what was typed, then what it means, then what the engine answers.
 
 mod add;
+mod advise;
 mod args;
+mod asked;
 mod backup;
+mod budget;
+mod calc;
 mod demo;
 mod export;
 mod families;
 mod ids;
 mod import;
+mod law;
 mod link;
 mod links;
 mod named;
 mod out;
+mod reach;
 mod record;
 mod settings;
 mod show;
 mod spares;
 mod table;
+mod telemetry;
 mod what_if;
 
 use std::io;
@@ -176,6 +183,12 @@ fn command(session: &mut Session, command: Command) -> anyhow::Result<End> {
         Command::Whatif(args) => what_if::what_if(session, &args)?,
         Command::Spares { aircraft } => spares::spares(session, &aircraft)?,
         Command::Ids(args) => ids::ids(session, &args)?,
+        Command::Budget(args) => budget::budget(session, &args)?,
+        Command::Reach(args) => reach::reach(session, &args)?,
+        Command::Advise(args) => advise::advise(session, &args)?,
+        Command::Law(args) => law::law(session, &args)?,
+        Command::Telemetry(args) => telemetry::telemetry(session, &args)?,
+        Command::Calc(args) => calc::calc(session, &args)?,
         Command::Families(args) => return families::families(session, args.what),
         Command::Minutes(args) => settings::minutes(session, args.what)?,
         Command::Settings(args) => settings::settings(session, args.what)?,

@@ -98,7 +98,11 @@ pub fn by_names(
     limits: &Limits,
 ) -> Result<Subject, NoQuestion> {
     let scene = Scene::new(register);
-    let t = fleet::find(&scene, transmitter, Some(Sort::Transmitter))?;
+    let t = match fleet::find(&scene, transmitter, Some(Sort::Transmitter)) {
+        Ok(id) => id,
+        // Better than "no such device": that it is something else.
+        Err(why) => fleet::find(&scene, transmitter, None).map_err(|_| why)?,
+    };
     let sorts = [Sort::Receiver, Sort::Aircraft];
     let found = sorts.into_iter().find_map(|sort| fleet::find(&scene, other, Some(sort)).ok());
     let o = match found {

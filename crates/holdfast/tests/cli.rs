@@ -12,6 +12,8 @@ mod hostile;
 mod keeping;
 #[path = "cli/lists.rs"]
 mod lists;
+#[path = "cli/radio.rs"]
+mod radio;
 #[path = "cli/secrets.rs"]
 mod secrets;
 #[path = "cli/usage.rs"]

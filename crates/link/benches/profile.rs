@@ -1,4 +1,5 @@
-//! Diffraction loss over a profile, and a path's whole loss.
+//! Diffraction loss over a profile beside another library's in the same run, and a path's
+//! whole loss.
 
 use divan::{Bencher, black_box};
 use link::diffraction::delta_bullington;
@@ -32,6 +33,34 @@ fn diffraction(bencher: Bencher, points: u32) {
             &Ground::AVERAGE_LAND,
             Metres(8_500_000.0),
         )
+    });
+}
+
+/// The same by the crate p1812 0.1.0 (Rec. ITU-R P.1812-8, 4.3): smooth surface, then the
+/// complete method, both polarisations at once.
+#[divan::bench(args = [50, 200, 1000])]
+fn diffraction_by_p1812(bencher: Bencher, points: u32) {
+    let profile = hills(points);
+    let km: Vec<f64> = profile.distances_m().iter().map(|metres| metres / 1e3).collect();
+    let heights = profile.heights_m();
+    let last = heights.len() - 1;
+    bencher.bench_local(|| {
+        let (km, heights) = (black_box(&km), black_box(heights));
+        let surface = p1812::terrain::smooth_earth_heights(km, heights, heights, 1.5, 60.0, 8500.0, 0.868);
+        let (from, to) = (heights[0] + 1.5, heights[last] + 60.0);
+        p1812::diffraction::dl_delta_bull(
+            km,
+            heights,
+            from,
+            to,
+            surface.hstd,
+            surface.hsrd,
+            8500.0,
+            0.868,
+            0.0,
+            false,
+        )
+        .ld
     });
 }
 

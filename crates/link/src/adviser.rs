@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use units::{Db, Metres, Milliwatts, Seconds};
+use units::{Db, Dbm, Metres, Milliwatts, Seconds};
 
 use crate::bounds::OutOfRange;
 use crate::law::{self, Limits, Standing};
@@ -21,7 +21,7 @@ use crate::telemetry::fit;
 pub struct Scores {
     /// Probability that control's link quality is reached, in thousandths; more is better.
     pub control: i64,
-    /// The same for telemetry; 0 where there is none.
+    /// The same for telemetry; [`NO_TELEMETRY`] where there is none.
     pub telemetry: i64,
     /// Latency that 95 of 100 stick movements keep, in tenths of a millisecond; less is
     /// better.
@@ -52,6 +52,9 @@ pub enum Respect {
     /// The limits of the place.
     Law,
 }
+
+/// The score of telemetry where none is sent.
+pub const NO_TELEMETRY: i64 = -1;
 
 /// Where a sensor never comes at all.
 pub const NEVER: i64 = 1_000_000_000;
@@ -165,16 +168,19 @@ pub struct Advice {
 pub fn advise(setup: &Setup, settings: &[Setting], limits: &Limits) -> Result<Advice, SheetError> {
     let stage = Stage::new(setup)?;
     let row = Row::new(&stage)?;
-    let judged = judge_all(&stage, settings, limits)?;
+    let at = stage.at(setup.flight.distance)?;
+    let mut seen = Seen::default();
+    let judged = judge_each(&stage, settings, limits, &mut seen)?;
     let kept = unbeaten(&judged);
     let best = |respect| kept.iter().map(|judged| judged.scores.cost(respect)).min().unwrap_or_default();
     let bests: Vec<(Respect, i64)> = Respect::ALL.iter().map(|&respect| (respect, best(respect))).collect();
     let mut choices = Vec::with_capacity(kept.len());
     for judged in &kept {
         let setting = &settings[judged.index];
-        let tuned = stage.tune(setting)?;
+        let place = tuned_place(&stage, &at, setting, &mut seen)?;
+        let air = &seen.tuned[place].receivers.air;
         choices.push(Choice {
-            reach: crate::sheet::control_reach(&stage, &row, &tuned)?,
+            reach: sheet::control_reach(&stage, &row, air, setting.power)?,
             best_in: bests
                 .iter()
                 .filter(|(respect, best)| judged.scores.cost(*respect) == *best && matters(setup, *respect))
@@ -206,17 +212,19 @@ fn matters(setup: &Setup, respect: Respect) -> bool {
 }
 
 fn gives_up(scores: &Scores, respect: Respect, best: i64) -> String {
-    let percent = |thousandths: i64| real(thousandths) / 10.0;
+    // Never a certainty, and never nothing.
+    let spells = |thousandths: i64| match thousandths {
+        1000.. => "over 99.9".to_owned(),
+        ..=0 => "under 0.1".to_owned(),
+        some => format!("{:.1}", real(some) / 10.0),
+    };
     match respect {
         Respect::Control => {
-            format!("control: {:.1} of 100 spells instead of {:.1}", percent(scores.control), percent(-best))
+            format!("control: {} of 100 spells instead of {}", spells(scores.control), spells(-best))
         }
+        Respect::Telemetry if scores.telemetry == NO_TELEMETRY => "telemetry: it sends none".to_owned(),
         Respect::Telemetry => {
-            format!(
-                "telemetry: {:.1} of 100 spells instead of {:.1}",
-                percent(scores.telemetry),
-                percent(-best)
-            )
+            format!("telemetry: {} of 100 spells instead of {}", spells(scores.telemetry), spells(-best))
         }
         Respect::Latency => {
             format!("latency: {:.1} ms instead of {:.1} ms", real(scores.latency) / 10.0, real(best) / 10.0)
@@ -263,13 +271,18 @@ pub fn unbeaten(judged: &[Judged]) -> Vec<Judged> {
 /// # Errors
 /// [`SheetError`] when a value lies outside its range or the region is unknown.
 pub fn judge_all(stage: &Stage, settings: &[Setting], limits: &Limits) -> Result<Vec<Judged>, SheetError> {
+    judge_each(stage, settings, limits, &mut Seen::default())
+}
+
+fn judge_each(
+    stage: &Stage,
+    settings: &[Setting],
+    limits: &Limits,
+    seen: &mut Seen,
+) -> Result<Vec<Judged>, SheetError> {
     let at = stage.at(stage.setup.flight.distance)?;
-    let mut seen = Seen::default();
-    settings
-        .iter()
-        .enumerate()
-        .map(|(index, setting)| judge_one(stage, &at, index, setting, limits, &mut seen))
-        .collect()
+    let each = settings.iter().enumerate();
+    each.map(|(index, setting)| judge_one(stage, &at, index, setting, limits, seen)).collect()
 }
 
 /// A mode's receivers, which depend on neither power nor telemetry share.
@@ -283,6 +296,7 @@ struct Tuned {
 #[derive(Default)]
 struct Seen {
     tuned: Vec<Tuned>,
+    telemetry: Option<(usize, Dbm, f64)>,
     down: Option<(Setting, Option<Standing>)>,
     latency: BTreeMap<(usize, Option<u32>, i64), (Seconds, Seconds)>,
     refresh: Vec<(crate::mode::Mode, i64)>,
@@ -305,9 +319,15 @@ fn judge_one(
     let delivery = delivered.over(at, before, &at.control);
     let sends = setting.telemetry_power.filter(|_| setting.mode.telemetry_one_in.is_some());
     let telemetry = match (&tuned.ground, sends) {
-        (Some(ground), Some(power)) => {
-            Some(ground.probability(at, power - at.path.total, &at.telemetry, stage.shadowing))
-        }
+        (Some(ground), Some(power)) => Some(match seen.telemetry {
+            Some((of, with, probability)) if of == place && with == power => probability,
+            _ => {
+                let probability =
+                    ground.probability(at, power - at.path.total, &at.telemetry, stage.shadowing);
+                seen.telemetry = Some((place, power, probability));
+                probability
+            }
+        }),
         _ => None,
     };
     let margin = before + Db(crate::sheet::middle(&at.control)) - tuned.air.sensitivity;
@@ -319,7 +339,7 @@ fn judge_one(
     };
     let scores = Scores {
         control: thousandths(control),
-        telemetry: telemetry.map_or(0, thousandths),
+        telemetry: telemetry.map_or(NO_TELEMETRY, thousandths),
         latency: rounded(latency_p95.ms() * 10.0),
         refresh,
         power: rounded(setting.power.milliwatts().0 * 1e3),
@@ -462,7 +482,7 @@ fn rounded(value: f64) -> i64 {
 pub fn settings(
     modes: &[(crate::mode::Mode, Vec<u32>, Option<u32>)],
     power_steps: &[Milliwatts],
-    telemetry_power: Option<units::Dbm>,
+    telemetry_power: Option<Dbm>,
 ) -> Vec<Setting> {
     let mut settings = Vec::new();
     for (mode, shares, hop_every) in modes {

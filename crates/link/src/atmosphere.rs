@@ -33,7 +33,7 @@ pub const HEIGHT: Bound = Bound {
 pub const PRESSURE: Bound = Bound {
     name: "pressure_pa",
     unit: "Pa",
-    low: 22_632.1,
+    low: 22_632.0,
     high: 127_774.0,
     why: "the lowest layer of the standard atmosphere, 11000 m down to -2000 m",
 };

@@ -277,7 +277,7 @@ fn survival_by_hand() {
     let late = Hoppers { airtime: Micros(5000.0), ..all };
     assert_eq!(
         survive(&plan, Micros(4000.0), &[late], &[]).unwrap_err().to_string(),
-        "`interval_us` is 4000; it must lie in 5000 to 60000000 us (a packet ends before the next begins)"
+        "`interval_us` is 4000; it must lie in 5000 to 60000000 µs (a packet ends before the next begins)"
     );
 }
 

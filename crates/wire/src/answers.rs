@@ -4,13 +4,18 @@
 //! The order of the keys is fixed. Nothing is decided here; words for values are made,
 //! and of a link secret only whether it is blank, set or the same as another's.
 
+pub mod advice;
+pub mod calc;
 pub mod device;
 pub mod effect;
 pub mod family;
 pub mod history;
 pub mod ids;
+pub mod law;
 pub mod link;
+pub mod sheet;
 pub mod spares;
+pub mod telemetry;
 pub mod today;
 
 use register::time::Moment;

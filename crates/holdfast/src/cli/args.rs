@@ -115,6 +115,18 @@ pub enum Command {
     },
     /// Model IDs that collide, and a new allocation
     Ids(Ids),
+    /// A link's budget both ways: margin, probability, reach, latency, failsafe, limits
+    Budget(Budget),
+    /// How far a link reaches, and what a decibel or another mode buys
+    Reach(Reach),
+    /// Which modes, powers and telemetry shares are worth choosing
+    Advise(Advise),
+    /// What the radio limits of a region say about a setting
+    Law(Law),
+    /// How fresh each sensor's value comes, in every mode and share
+    Telemetry(Telemetry),
+    /// Any formula by its name; `calc list` names all
+    Calc(Calc),
     /// Link families: list, check, add
     Families(Families),
     /// Minutes of checks and mends: list, change
@@ -385,6 +397,93 @@ pub struct Ids {
     /// With --allocate: leave checks that are switched off alone
     #[arg(long, requires = "allocate")]
     pub leave_off: bool,
+}
+
+/// Whose link a sheet is about, and what is said of it.
+#[derive(Debug, ClapArgs)]
+pub struct Asked {
+    /// A transmitter and a receiver or an aircraft, then inputs such as `distance_m=800`
+    #[arg(value_name = "TX RX-OR-AIRCRAFT KEY=VALUE")]
+    pub words: Vec<String>,
+    /// A link family instead of devices; the neutral starters are known without a workshop
+    #[arg(long, value_name = "NAME")]
+    pub family: Option<String>,
+    /// The family's band, where it has several
+    #[arg(long, value_name = "BAND", requires = "family")]
+    pub band: Option<String>,
+}
+
+/// `budget`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = super::asked::inputs_help())]
+pub struct Budget {
+    /// What is asked.
+    #[command(flatten)]
+    pub asked: Asked,
+    /// Say everything that was taken to be so, and why
+    #[arg(long)]
+    pub assumptions: bool,
+}
+
+/// `reach`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = super::asked::inputs_help())]
+pub struct Reach {
+    /// What is asked.
+    #[command(flatten)]
+    pub asked: Asked,
+}
+
+/// `advise`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = super::asked::inputs_help())]
+pub struct Advise {
+    /// What is asked.
+    #[command(flatten)]
+    pub asked: Asked,
+    /// Show those that fail a need beyond the first ten, too
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// `law`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = super::asked::inputs_help())]
+pub struct Law {
+    /// What is asked.
+    #[command(flatten)]
+    pub asked: Asked,
+    /// List the limits that are held, of all regions or of the one that is named
+    #[arg(long, conflicts_with = "family")]
+    pub list: bool,
+}
+
+/// `telemetry`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = super::asked::inputs_help())]
+pub struct Telemetry {
+    /// What is asked.
+    #[command(flatten)]
+    pub asked: Asked,
+}
+
+/// `calc`.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "\
+A value `@FILE` is read from that file. A path profile may be a file by its name, or `-` for standard input.
+
+  holdfast calc free-space-loss frequency_mhz=2450 distance_m=1000
+  holdfast calc profile-loss --explain")]
+pub struct Calc {
+    /// The formula; `list` for all of them
+    #[arg(default_value = "list")]
+    pub name: String,
+    /// Its inputs
+    #[arg(value_name = "KEY=VALUE")]
+    pub inputs: Vec<String>,
+    /// Say what it takes and gives, where it holds and where it comes from
+    #[arg(long)]
+    pub explain: bool,
 }
 
 /// `families`.

@@ -43,7 +43,11 @@ fn help() {
     let bench = Bench::new();
     insta::assert_snapshot!("help", bench.ok(&["--help"]));
     let mut all = String::new();
-    for command in ["demo", "serve", "import", "export", "show", "add", "record", "links", "whatif", "ids"] {
+    let commands = [
+        "demo", "serve", "import", "export", "show", "add", "record", "links", "whatif", "ids", "budget",
+        "calc",
+    ];
+    for command in commands {
         all.push_str(&bench.ok(&[command, "--help"]));
         all.push_str("\n--------\n");
     }

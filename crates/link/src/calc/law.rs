@@ -9,7 +9,7 @@ use crate::law::{self, Limits, NOTICE, NoLimit, reckon};
 /// A share of time in per cent.
 const PERCENT: Bound = Bound { name: "duty_percent", unit: "%", low: 0.0, high: 100.0, why: "" };
 /// A time of one packet on the air.
-const AIRTIME: Bound = Bound { name: "airtime_us", unit: "us", low: 1.0, high: 10_000_000.0, why: "" };
+const AIRTIME: Bound = Bound { name: "airtime_us", unit: "µs", low: 1.0, high: 10_000_000.0, why: "" };
 /// Hop channels.
 const CHANNELS: Bound =
     Bound { name: "channels", unit: "", low: 1.0, high: 10_000.0, why: "a link has at least one channel" };

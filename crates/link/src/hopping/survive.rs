@@ -8,7 +8,7 @@ use crate::bounds::{self, Bound, OutOfRange};
 /// A time on the air, or between packets.
 pub const TIME: Bound = Bound {
     name: "time_us",
-    unit: "us",
+    unit: "µs",
     low: 1.0,
     high: 60_000_000.0,
     why: "from one microsecond to one minute",

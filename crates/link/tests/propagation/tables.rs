@@ -465,3 +465,47 @@ fn reduced_power() {
     let ratio = 5000.0 / reaches(full - 30.0, plane);
     assert!(close(ratio, 5.62, 0.05), "{ratio}");
 }
+
+/// Rec. ITU-R P.1812-8 4.3 by the crate p1812 0.1.0 (MIT), an implementation of its own: every
+/// profile over land, both frequencies and polarisations. It reckons with a wavelength of
+/// 0.2998 / f.
+#[test]
+fn whole_profiles_against_another_crate() {
+    let mut check = Check::default();
+    for row in read(include_str!("../data/radio-profiles.csv")) {
+        if row.number("sea_fraction") > 0.0 {
+            continue;
+        }
+        let list = |name: &str| row.text(name).split(' ').map(|n| n.parse().unwrap()).collect::<Vec<f64>>();
+        let (metres, heights) = (list("distance_m"), list("height_m"));
+        let km: Vec<f64> = metres.iter().map(|d| d / 1e3).collect();
+        let (h1, h2) = (row.metres("tx_agl_m"), row.metres("rx_agl_m"));
+        let (from, to) = (heights[0] + h1.0, heights[heights.len() - 1] + h2.0);
+        let profile = Profile::new(metres, heights.clone()).unwrap();
+        for ghz in [0.868, 2.45] {
+            let surface =
+                p1812::terrain::smooth_earth_heights(&km, &heights, &heights, h1.0, h2.0, 8500.0, ghz);
+            let (hstd, hsrd) = (surface.hstd, surface.hsrd);
+            let theirs = p1812::diffraction::dl_delta_bull(
+                &km, &heights, from, to, hstd, hsrd, 8500.0, ghz, 0.0, false,
+            );
+            for (polarisation, loss) in
+                [(Polarisation::Horizontal, theirs.ld[0]), (Polarisation::Vertical, theirs.ld[1])]
+            {
+                let radius = Metres(8_500_000.0);
+                let ours = delta_bullington(
+                    &profile,
+                    Mhz(ghz * 1e3),
+                    h1,
+                    h2,
+                    polarisation,
+                    &Ground::AVERAGE_LAND,
+                    radius,
+                );
+                let what = format!("{} {ghz} {polarisation}", row.text("id"));
+                check.near(&what, ours.unwrap().loss.0, loss, 0.005);
+            }
+        }
+    }
+    check.done(240);
+}
