@@ -423,6 +423,9 @@ pub struct Budget {
     /// Say everything that was taken to be so, and why
     #[arg(long)]
     pub assumptions: bool,
+    /// Give the formula of each step with its inputs, as `calc` takes them
+    #[arg(long)]
+    pub formulas: bool,
 }
 
 /// `reach`.

@@ -19,7 +19,7 @@ pub fn budget(session: &mut Session, args: &args::Budget) -> anyhow::Result<()> 
     if session.out.json {
         return session.out.answer(&answer);
     }
-    Ok(show(&mut session.out, &answer, args.assumptions)?)
+    Ok(show(&mut session.out, &answer, args)?)
 }
 
 /// The sheet that was asked for.
@@ -30,14 +30,19 @@ pub fn answer(session: &Session, asked: &args::Asked) -> anyhow::Result<Sheet> {
     Ok(Sheet::new(asked::about(&question), &question.asked, &question.suggested, &found))
 }
 
-fn show(out: &mut Out, sheet: &Sheet, assumptions: bool) -> io::Result<()> {
+fn show(out: &mut Out, sheet: &Sheet, args: &args::Budget) -> io::Result<()> {
+    out.line(&first(sheet))?;
+    out.gap()?;
     asked::head(out, &sheet.about, &sheet.setting)?;
     out.line(&asked::flight_words(&sheet.flight))?;
     out.gap()?;
-    stairs(out, "Control, from the transmitter to the aircraft", &sheet.control)?;
+    stairs(out, "Control, from the transmitter to the aircraft", &sheet.control, args.formulas)?;
     if let Some(telemetry) = &sheet.telemetry {
         out.gap()?;
-        stairs(out, "Telemetry, from the aircraft to the transmitter", telemetry)?;
+        stairs(out, "Telemetry, from the aircraft to the transmitter", telemetry, args.formulas)?;
+    }
+    if !args.formulas {
+        out.line("--formulas gives each step's formula with its inputs.")?;
     }
     out.gap()?;
     both(out, sheet)?;
@@ -78,7 +83,7 @@ fn show(out: &mut Out, sheet: &Sheet, assumptions: bool) -> io::Result<()> {
     laws(out, sheet)?;
     asked::warnings(out, &sheet.warnings)?;
     out.gap()?;
-    if assumptions {
+    if args.assumptions {
         out.line("Taken to be so:")?;
         for one in &sheet.assumptions {
             out.hanging(2, "-", &format!("{}: {} ({})", one.what, one.value, one.why))?;
@@ -94,11 +99,32 @@ fn show(out: &mut Out, sheet: &Sheet, assumptions: bool) -> io::Result<()> {
     asked::caution(out)
 }
 
-fn stairs(out: &mut Out, title: &str, way: &Direction) -> io::Result<()> {
+/// The answer in one sentence.
+fn first(sheet: &Sheet) -> String {
+    let holds = format!(
+        "Holds {} out in {} of 100 spells",
+        asked::metres(Some(sheet.flight.distance_m)),
+        of_100(sheet.control.probability)
+    );
+    let reach = |way: &Direction| {
+        let reach = &way.reach;
+        let beyond = if reach.beyond { "beyond " } else { "" };
+        let (low, high) = (asked::metres(reach.low_m), asked::metres(reach.high_m));
+        format!("{beyond}{} ({low} to {high})", asked::metres(reach.distance_m))
+    };
+    match (&sheet.telemetry, sheet.limiting) {
+        (Some(telemetry), "telemetry") => format!("{holds}; telemetry fails first, at {}.", reach(telemetry)),
+        (Some(_), "control") => format!("{holds}; control fails first, at {}.", reach(&sheet.control)),
+        _ => format!("{holds}; it reaches {}.", reach(&sheet.control)),
+    }
+}
+
+fn stairs(out: &mut Out, title: &str, way: &Direction, formulas: bool) -> io::Result<()> {
     out.line(title)?;
-    let mut table = Table::new(&["   change", "     level", "what, and the formula for it"]);
+    let mut table = Table::new(&["   change", "     level", "what"]);
     for stair in &way.stairs {
         let from = match (stair.calc, stair.inputs.is_empty()) {
+            _ if !formulas => String::new(),
             (Some(calc), _) => format!(": {} ({calc})", stair.inputs),
             (None, false) => format!(": {}", stair.inputs),
             (None, true) => String::new(),

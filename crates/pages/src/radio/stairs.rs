@@ -189,6 +189,16 @@ pub(super) fn table(direction: &Direction) -> Markup {
                     td.number {}
                     td { "in " (say::of_hundred(direction.probability)) " spells enough packets arrive" }
                 }
+                tr {
+                    th scope="row" { "Both antennas, over the manoeuvre" }
+                    td.number data-label="Mean of the power" { (say::signed(direction.antennas.expected)) }
+                    td.number {}
+                    td {
+                        "half of the attitudes better than " (say::signed(direction.antennas.middling))
+                        ", 19 of 20 than " (say::signed(direction.antennas.worst_of_20))
+                        ", the worst of 64 " (say::signed(direction.antennas.worst))
+                    }
+                }
             }
         }
     }

@@ -144,6 +144,8 @@ pub struct Flight {
 pub struct Direction {
     /// From the power down to what is left.
     pub stairs: Vec<Stair>,
+    /// What both antennas come to over the attitudes of the manoeuvre.
+    pub antennas: Antennas,
     /// The level at the receiver in the middling attitude.
     pub received_dbm: f64,
     /// The level at which one packet in a hundred is lost.
@@ -158,6 +160,19 @@ pub struct Direction {
     pub delivery: f64,
     /// How far it reaches.
     pub reach: Reach,
+}
+
+/// What both antennas come to: gains less what fields, shadow and cables take.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Antennas {
+    /// The mean of the power.
+    pub expected_db: f64,
+    /// Half of the attitudes are better.
+    pub middling_db: f64,
+    /// 19 of 20 attitudes are better.
+    pub worst_of_20_db: f64,
+    /// The worst of 64.
+    pub worst_db: f64,
 }
 
 /// One step of the staircase.
@@ -373,6 +388,12 @@ impl Direction {
         });
         Direction {
             stairs: stairs.collect(),
+            antennas: Antennas {
+                expected_db: way.antennas.expected.0,
+                middling_db: way.antennas.middling.0,
+                worst_of_20_db: way.antennas.worst_of_20.0,
+                worst_db: way.antennas.worst.0,
+            },
             received_dbm: way.received.0,
             sensitivity_dbm: way.sensitivity.0,
             margin_db: way.margin.0,
