@@ -77,6 +77,31 @@ fn every_number_outside_its_range_is_refused_by_name() {
 }
 
 #[test]
+fn words_may_be_written_as_people_write_them() {
+    let answer = |name: &str, typed: &[(&str, &str)]| {
+        let typed: Vec<(String, String)> =
+            typed.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect();
+        find(name).unwrap_or_else(|why| panic!("{why}")).answer(&typed)
+    };
+    let earth = |ground: &str, polarisation: &str| {
+        let far =
+            [("frequency_mhz", "868"), ("distance_m", "500"), ("height_tx_m", "2"), ("height_rx_m", "20")];
+        answer(
+            "plane-earth-loss",
+            &[&far[..], &[("ground", ground), ("polarisation", polarisation)]].concat(),
+        )
+    };
+    assert_eq!(earth("medium_dry", "Vertical"), earth("medium-dry", "vertical"));
+    assert!(earth("medium", "vertical").is_err());
+    let packet = |low_rate: &str| {
+        let chip = [("chip", "sub_ghz"), ("sf", "12"), ("bandwidth_hz", "125000"), ("payload_bytes", "10")];
+        answer("css-airtime", &[&chip[..], &[("low_rate", low_rate)]].concat())
+    };
+    assert_eq!(packet("true"), packet("on"));
+    assert_ne!(packet("0"), packet("on"));
+}
+
+#[test]
 fn what_is_missing_or_unknown_is_said() {
     let formula = find("free-space-loss").unwrap();
     let typed = |words: &[(&str, &str)]| {

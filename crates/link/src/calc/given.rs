@@ -307,7 +307,14 @@ fn read(input: &Input, text: &str) -> Result<Read, CalcError> {
             }
         }
         Kind::Choice(words) => {
-            let word = words.iter().find(|word| word.eq_ignore_ascii_case(text));
+            // `medium_dry` and `Medium dry` are `medium-dry`; where `on` may be said, so may `yes`.
+            let said = text.to_ascii_lowercase().replace(['_', ' '], "-");
+            let said = match said.as_str() {
+                "yes" | "true" | "1" if words.contains(&"on") => "on",
+                "no" | "false" | "0" if words.contains(&"off") => "off",
+                other => other,
+            };
+            let word = words.iter().find(|word| word.eq_ignore_ascii_case(said));
             word.map(|word| Read::Choice(word))
                 .ok_or_else(|| unreadable(format!("one of {}", words.join(", "))))
         }
