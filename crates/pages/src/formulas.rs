@@ -317,7 +317,7 @@ fn values(formula: &Formula, typed: &Typed, answer: &Answer) -> Markup {
             p.answer { (says(formula, key)) ": " strong { (with_unit(key, value)) } "." }
         }
         @if answer.values.len() > 1 {
-            table.facts {
+            table.facts.outputs {
                 caption { "All of it" }
                 thead.quiet { tr { th scope="col" { "Output" } th scope="col" { "Value" } th scope="col" { "Key" } } }
                 tbody {
