@@ -24,7 +24,7 @@ pub(crate) const GRAZING: Bound = Bound {
 };
 
 /// Where Rec. ITU-R P.2040 gives its ground constants.
-const SOIL_FREQUENCY: Bound = Bound {
+pub const SOIL_FREQUENCY: Bound = Bound {
     name: "frequency_mhz",
     unit: "MHz",
     low: 1000.0,

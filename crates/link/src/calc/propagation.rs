@@ -67,7 +67,7 @@ const FREE_SPACE_OUT: Output = Output { key: "free_space_db", says: "loss in fre
 pub const FORMULAS: &[Formula] = &[
     Formula {
         name: "free-space-loss",
-        says: "Loss between isotropic antennas in free space",
+        says: "loss between isotropic antennas in free space",
         inputs: &[FREQUENCY_IN, needed("distance_m", "distance between the antennas", DISTANCE)],
         outputs: &[LOSS_OUT],
         formula: "20 log(4 pi d / lambda)",
@@ -81,7 +81,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "plane-earth-loss",
-        says: "Loss over plane ground: the straight ray and the one that the ground throws back",
+        says: "loss over plane ground: the straight ray and the one that the ground throws back",
         inputs: &[
             FREQUENCY_IN,
             DISTANCE_IN,
@@ -111,7 +111,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "profile-loss",
-        says: "Diffraction over a path profile by the complete method (delta-Bullington)",
+        says: "diffraction over a path profile by the complete method (delta-Bullington)",
         inputs: &[
             FREQUENCY_IN,
             Input {
@@ -151,7 +151,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "spherical-loss",
-        says: "Diffraction over the smooth Earth, over free space",
+        says: "diffraction over the smooth Earth, over free space",
         inputs: &[
             FREQUENCY_IN,
             DISTANCE_IN,
@@ -180,7 +180,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "knife-edge",
-        says: "Diffraction over one sharp edge: give nu, or the edge's height and distances",
+        says: "diffraction over one sharp edge: give nu, or the edge's height and distances",
         inputs: &[
             number("nu", "the edge's height in the units of the theory", diffraction::NU, ""),
             number("frequency_mhz", "carrier frequency", FREQUENCY, ""),
@@ -206,7 +206,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "fresnel-radius",
-        says: "Radius of the first Fresnel zone",
+        says: "radius of the first Fresnel zone",
         inputs: &[FREQUENCY_IN, DISTANCE1, DISTANCE2],
         outputs: &[
             Output { key: "radius_m", says: "of the first zone" },
@@ -224,7 +224,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "radio-horizon",
-        says: "How far an antenna sees over the smooth Earth; two see each other up to the sum",
+        says: "how far an antenna sees over the smooth Earth; two see each other up to the sum",
         inputs: &[needed("height_m", "height above the ground", HEIGHT), K],
         outputs: &[Output { key: "distance_m", says: "to the horizon" }],
         formula: "sqrt(2 k a h), a = 6371 km",
@@ -238,7 +238,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "earth-bulge",
-        says: "How far the Earth bulges up into a path",
+        says: "how far the Earth bulges up into a path",
         inputs: &[DISTANCE1, DISTANCE2, K],
         outputs: &[Output { key: "height_m", says: "of the bulge at that point" }],
         formula: "d1 d2 / (2 k a), a = 6371 km",
@@ -279,7 +279,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "vegetation-loss",
-        says: "Loss through trees",
+        says: "loss through trees",
         inputs: &[
             Input {
                 key: "model",
@@ -308,7 +308,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "reduced-power-range",
-        says: "How many times less distance a range check at reduced power reaches",
+        says: "how many times less distance a range check at reduced power reaches",
         inputs: &[
             needed("power_reduction_db", "by how much the power is cut", free_space::REDUCTION),
             number("exponent", "a power of distance between or beside the two", free_space::EXPONENT, "3"),

@@ -1,18 +1,21 @@
 //! The parts of the link sheet by name.
 
-use units::{Db, Degrees, Khz, Metres, Mhz};
+use units::{Db, Dbm, Degrees, Hertz, Khz, Metres, Mhz, Seconds};
 
-use super::{Answer, CalcError, Formula, Given, Input, Kind, Output};
+use super::{Answer, CalcError, Formula, Given, Input, Kind, Output, Value};
 use crate::attitude::{Motion, Transmits};
 use crate::bounds::{self, Bound};
 use crate::css::{Chip, Css};
 use crate::error_rate::PacketCurve;
-use crate::fading::{FadedCurve, Scatter};
+use crate::fading::{FadedCurve, Scatter, shadowing_by_height};
 use crate::fsk::Fsk;
-use crate::ground::{Ground, Polarisation};
+use crate::ground::{Ground, Polarisation, SOIL_FREQUENCY, Soil};
 use crate::mode::Modulation;
+use crate::noise::{Environment, PUBLISHED_UP_TO, Site, noise_level};
 use crate::path::{Path, Trees};
 use crate::sheet::{QUALITY, antennas_of, gains_at, held_gain};
+use crate::sight::sight_distance;
+use crate::telemetry::{self, Sensor, Slots, fit};
 use crate::vegetation::TreeModel;
 use crate::wish::{WISHES, WishError, ground_antenna, mounting};
 
@@ -95,7 +98,7 @@ const fn out(key: &'static str, says: &'static str) -> Output {
 pub const FORMULAS: &[Formula] = &[
     Formula {
         name: "path-loss",
-        says: "Loss between the two ends as the link sheet takes it: free space, ground, trees",
+        says: "loss between the two ends as the link sheet takes it: free space, ground, trees",
         inputs: &WAY,
         outputs: &[
             out("free_space_db", "loss in free space"),
@@ -116,7 +119,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "antenna-spread",
-        says: "What both antennas come to over the attitudes of a manoeuvre",
+        says: "what both antennas come to over the attitudes of a manoeuvre",
         inputs: &ANTENNAS,
         outputs: &[
             out("ground_db", "the transmitter's antenna as it is held, less its cable"),
@@ -134,7 +137,7 @@ pub const FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "quality-margin",
-        says: "The mean level over the sensitivity at which a share of packets arrives in fading",
+        says: "the mean level over the sensitivity at which a share of packets arrives in fading",
         inputs: &[
             Input {
                 key: "modulation",
@@ -174,7 +177,7 @@ pub const FORMULAS: &[Formula] = &[
             },
             Input {
                 key: "k_db",
-                says: "K factor, for rician",
+                says: "k factor, for rician",
                 kind: Kind::Number(bounds::K_FACTOR),
                 default: Some("10"),
             },
@@ -185,6 +188,150 @@ pub const FORMULAS: &[Formula] = &[
         source: "Proakis 5.4 for the loss of a symbol, Simon and Alouini for the fading (both from memory)",
         example: &[("sf", "7"), ("quality", "0.8"), ("k_db", "10")],
         run: quality_margin,
+    },
+    Formula {
+        name: "ground-constants",
+        says: "permittivity and conductivity of the ground",
+        inputs: &[
+            Input {
+                key: "ground",
+                says: "which ground",
+                kind: Kind::Choice(&["very-dry", "medium-dry", "wet"]),
+                default: Some("medium-dry"),
+            },
+            Input {
+                key: "frequency_mhz",
+                says: "carrier frequency, 1 to 10 GHz",
+                kind: Kind::Number(SOIL_FREQUENCY),
+                default: Some("2450"),
+            },
+        ],
+        outputs: &[
+            out("permittivity", "relative, real part"),
+            out("conductivity_s_m", "conductivity, siemens a metre"),
+        ],
+        formula: "a f^b and c f^d, f in GHz",
+        holds: "1 to 10 GHz; below that the link sheet takes the low-frequency values of Rec. ITU-R P.527",
+        source: "Rec. ITU-R P.2040-3, table 3 (several transcriptions agree)",
+        example: &[("ground", "medium-dry"), ("frequency_mhz", "2450")],
+        run: |given| {
+            let soil = match given.choice("ground")? {
+                "very-dry" => Soil::VeryDry,
+                "wet" => Soil::Wet,
+                _ => Soil::MediumDry,
+            };
+            let ground = soil.at(Mhz(given.number("frequency_mhz")?))?;
+            Ok(Answer::number("permittivity", ground.permittivity)
+                .and("conductivity_s_m", ground.conductivity_s_m))
+        },
+    },
+    Formula {
+        name: "noise-level",
+        says: "the noise that a packet must be heard over",
+        inputs: &[
+            WAY[0],
+            Input {
+                key: "bandwidth_hz",
+                says: "bandwidth of the signal",
+                kind: Kind::Number(bounds::BANDWIDTH),
+                default: None,
+            },
+            Input {
+                key: "noise_figure_db",
+                says: "the receiver's noise figure",
+                kind: Kind::Number(bounds::NOISE_FIGURE),
+                default: Some("6"),
+            },
+            WISHES[place("noise")],
+            WISHES[place("noise_floor_dbm")],
+            WISHES[place("noise_bandwidth_khz")],
+        ],
+        outputs: &[
+            out("level_dbm", "the noise with that from outside"),
+            out("rise_db", "over the receiver's own"),
+        ],
+        formula: "powers add: k 290 K B F, and from outside Fam over k 290 K B, or a measured floor scaled to B",
+        holds: "white noise; man-made noise is published up to 250 MHz only and extrapolated beyond",
+        source: "Rec. ITU-R P.372-16, 6.1 (transcriptions); k T B at 290 K",
+        example: &[("frequency_mhz", "868"), ("bandwidth_hz", "125000"), ("noise", "city")],
+        run: noise,
+    },
+    Formula {
+        name: "shadowing-by-height",
+        says: "the standard deviation of shadowing that the link sheet takes at a height",
+        inputs: &[WISHES[place("air_height_m")]],
+        outputs: &[out("shadowing_db", "standard deviation, log-normal")],
+        formula: "4.2 exp(-0.0046 h), held beyond 300 m",
+        holds: "open country, an aircraft in sight; published for 10 to 300 m",
+        source: "3GPP TR 36.777 v15.0, table B-3 (transcription)",
+        example: &[("air_height_m", "60")],
+        run: |given| {
+            let height = Metres(given.number("air_height_m")?);
+            Ok(Answer::number("shadowing_db", shadowing_by_height(height).0))
+        },
+    },
+    Formula {
+        name: "sight-distance",
+        says: "how far the attitude of an aircraft can be told by eye",
+        inputs: &[WISHES[place("span_m")]],
+        outputs: &[out("distance_m", "where the span appears under 5 minutes of arc")],
+        formula: "span / tan(5')",
+        holds: "clear air, normal sight; a judgement, no source",
+        source: "a judgement: the eye parts lines one minute of arc apart, telling a tilt wants several times that",
+        example: &[("span_m", "1.5")],
+        run: |given| Ok(Answer::number("distance_m", sight_distance(Metres(given.number("span_m")?))?.0)),
+    },
+    Formula {
+        name: "sensor-load",
+        says: "how much of its telemetry slots a sensor takes, and how often its value comes",
+        inputs: &[
+            Input {
+                key: "packet_rate_hz",
+                says: "slots a second, telemetry slots among them",
+                kind: Kind::Number(bounds::PACKET_RATE),
+                default: None,
+            },
+            Input {
+                key: "telemetry_one_in",
+                says: "one slot in so many for telemetry",
+                kind: Kind::Whole(Bound {
+                    name: "telemetry_one_in",
+                    unit: "",
+                    low: 2.0,
+                    high: 100_000.0,
+                    why: "",
+                }),
+                default: None,
+            },
+            Input {
+                key: "payload_bytes",
+                says: "bytes in a packet",
+                kind: Kind::Whole(bounds::PAYLOAD),
+                default: Some("10"),
+            },
+            Input {
+                key: "bytes",
+                says: "bytes of the sensor's frame",
+                kind: Kind::Whole(bounds::PAYLOAD),
+                default: Some("4"),
+            },
+            Input {
+                key: "wanted_s",
+                says: "the longest wanted time from one value to the next",
+                kind: Kind::Number(telemetry::WANTED),
+                default: Some("0.2"),
+            },
+        ],
+        outputs: &[
+            out("load", "bytes wanted over bytes there are; over 1 can't fit"),
+            out("gap_s", "the longest time from one value to the next, alone in the slots"),
+            out("fits", "yes or no"),
+        ],
+        formula: "bytes / wanted / (rate / one in so many x payload)",
+        holds: "no packet lost, the whole payload for sensors; several sensors: `telemetry` on the command line",
+        source: "counting",
+        example: &[("packet_rate_hz", "50"), ("telemetry_one_in", "10")],
+        run: sensor_load,
     },
 ];
 
@@ -247,7 +394,7 @@ fn quality_margin(given: &Given) -> Result<Answer, CalcError> {
             Modulation::Css(Css::neutral(Chip::Ghz2g4, sf, Khz(812.5), denominator))
         }
         "fsk" => Modulation::Fsk(Fsk::neutral(100.0, Khz(50.0))),
-        _ => Modulation::Stated { sensitivity: units::Dbm(-100.0), bandwidth: None, airtime: None },
+        _ => Modulation::Stated { sensitivity: Dbm(-100.0), bandwidth: None, airtime: None },
     };
     let curve = PacketCurve::new(&modulation, given.whole("payload_bytes")?)?;
     let scatter = match given.choice("fading")? {
@@ -259,5 +406,50 @@ fn quality_margin(given: &Given) -> Result<Answer, CalcError> {
     Ok(match curve.assumed() {
         Some(assumed) => answer.note(assumed),
         None => answer,
+    })
+}
+
+fn noise(given: &Given) -> Result<Answer, CalcError> {
+    let site = match given.maybe_number("noise_floor_dbm")? {
+        Some(floor) => {
+            Site::Measured { floor: Dbm(floor), bandwidth: Khz(given.number("noise_bandwidth_khz")?) }
+        }
+        None => Environment::from_word(given.choice("noise")?).map_or(Site::Quiet, Site::Environment),
+    };
+    let frequency = Mhz(given.number("frequency_mhz")?);
+    let bandwidth = Khz(given.number("bandwidth_hz")? / 1e3);
+    let figure = Db(given.number("noise_figure_db")?);
+    let all = noise_level(frequency, bandwidth, figure, &site)?;
+    let own = noise_level(frequency, bandwidth, figure, &Site::Quiet)?;
+    let answer = Answer::number("level_dbm", all.0).and("rise_db", (all - own).0);
+    Ok(match site {
+        Site::Environment(_) if frequency > PUBLISHED_UP_TO => {
+            answer.note("extrapolated: Rec. ITU-R P.372 publishes man-made noise up to 250 MHz")
+        }
+        _ => answer,
+    })
+}
+
+fn sensor_load(given: &Given) -> Result<Answer, CalcError> {
+    let rate = Hertz(given.number("packet_rate_hz")? / given.number("telemetry_one_in")?);
+    let slots = Slots { per_second: rate, bytes: given.whole("payload_bytes")? };
+    slots.check()?;
+    let sensor = Sensor {
+        name: "sensor".to_owned(),
+        bytes: given.whole("bytes")?,
+        wanted: Seconds(given.number("wanted_s")?),
+    };
+    sensor.check()?;
+    let fitted = fit(std::slice::from_ref(&sensor), &slots);
+    let gap = fitted.sensors.first().and_then(|served| served.achieved);
+    let gap = gap.map_or(Value::Nothing, |gap| Value::Number(gap.0));
+    let fits = if fitted.fits { "yes" } else { "no" };
+    Ok(Answer {
+        values: vec![
+            ("load", Value::Number(fitted.load)),
+            ("gap_s", gap),
+            ("fits", Value::Text(fits.to_owned())),
+        ],
+        notes: Vec::new(),
     })
 }
