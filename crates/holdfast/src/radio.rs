@@ -2,12 +2,13 @@
 //! setting.
 
 use link::law::Limits;
+use link::sheet::Warning;
 use link::wish::{Asked, Gear, WishError, build};
 use register::family::{Family, read, shipped};
 use register::field::Sort;
 use register::fleet::{self, Fleet, NotFound};
 use register::id::DeviceId;
-use register::radio::{self, Found, NoGear, Suggested};
+use register::radio::{self, Found, Meant, NoGear, Suggested};
 use register::register::Register;
 use register::scene::Scene;
 use register::verdict;
@@ -95,9 +96,19 @@ pub fn by_names(
     fleet: &Fleet,
     transmitter: &str,
     other: &str,
+    band: Option<&str>,
     limits: &Limits,
 ) -> Result<Subject, NoQuestion> {
     let scene = Scene::new(register);
+    // `R7/high` names an end; a device may also be called so.
+    let split = |name: &str| match (fleet::find(&scene, name, None), name.rsplit_once('/')) {
+        (Err(_), Some((device, end))) => (device.trim().to_owned(), Some(end.trim().to_owned())),
+        _ => (name.to_owned(), None),
+    };
+    let ((transmitter, transmitter_end), (other, receiver_end)) = (split(transmitter), split(other));
+    let (transmitter, other) = (transmitter.as_str(), other.as_str());
+    let meant =
+        Meant { transmitter_end: transmitter_end.as_deref(), receiver_end: receiver_end.as_deref(), band };
     let t = match fleet::find(&scene, transmitter, Some(Sort::Transmitter)) {
         Ok(id) => id,
         // Better than "no such device": that it is something else.
@@ -109,7 +120,7 @@ pub fn by_names(
         Some(id) => id,
         None => fleet::find(&scene, other, None)?,
     };
-    by_ids(register, fleet, t, o, limits)
+    by_ids(register, fleet, t, o, meant, limits)
 }
 
 /// The subject of a sheet by ids: a transmitter, and a receiver or an aircraft. Of an
@@ -122,6 +133,7 @@ pub fn by_ids(
     fleet: &Fleet,
     transmitter: DeviceId,
     other: DeviceId,
+    meant: Meant,
     limits: &Limits,
 ) -> Result<Subject, NoQuestion> {
     let scene = Scene::new(register);
@@ -136,7 +148,21 @@ pub fn by_ids(
         }
         (None, None) => return Err(NoQuestion::NeitherReceiverNorAircraft(called(other))),
     };
-    let found = radio::of_link(&scene, view, receiver, limits)?;
+    let mut found = radio::of_link(&scene, view, receiver, limits, meant)?;
+    if fleet.receiver(other).is_none() {
+        let others: Vec<String> = fleet
+            .fitted_in(other)
+            .filter(|one| one.card.id != receiver.card.id)
+            .map(|one| one.card.label())
+            .collect();
+        if !others.is_empty() {
+            found.notes.push(format!(
+                "This is the link to {}; {} is aboard, too: name it to reckon its link.",
+                receiver.card.label(),
+                others.join(", ")
+            ));
+        }
+    }
     let aircraft =
         receiver.fitted_in().and_then(|id| fleet.aircraft(id)).map(|one| Box::new(one.card.clone()));
     let about = About::Link {
@@ -163,8 +189,13 @@ fn best_in<'a>(
 pub fn by_family(register: &Register, name: &str, band: &str) -> Result<Subject, NoQuestion> {
     let starters: Vec<Family> =
         shipped::starters().iter().filter_map(|(file, text)| read::read(file, text).ok()).collect();
-    let same = |family: &&Family| family.name.eq_ignore_ascii_case(name.trim());
-    let family = register.family(name).map(AsRef::as_ref).or_else(|| starters.iter().find(same));
+    // A starter is known by its family's name and by its file's.
+    let file = |at: usize| shipped::starters()[at].0.trim_end_matches(".toml");
+    let same = |(at, family): &(usize, &Family)| {
+        family.name.eq_ignore_ascii_case(name.trim()) || file(*at).eq_ignore_ascii_case(name.trim())
+    };
+    let starter = || starters.iter().enumerate().find(same).map(|(_, family)| family);
+    let family = register.family(name).map(AsRef::as_ref).or_else(starter);
     let family = family.ok_or_else(|| NoQuestion::NoFamily {
         got: name.chars().take(60).collect(),
         have: register
@@ -176,7 +207,7 @@ pub fn by_family(register: &Register, name: &str, band: &str) -> Result<Subject,
             .join(", "),
     })?;
     let gear = radio::gear_on(family, band)?;
-    Ok(Subject { about: About::Family, found: Found { gear, suggested: Vec::new() } })
+    Ok(Subject { about: About::Family, found: Found { gear, suggested: Vec::new(), notes: Vec::new() } })
 }
 
 impl Subject {
@@ -191,7 +222,12 @@ impl Subject {
         let mut all: Vec<(String, String)> =
             typed.iter().filter(|(_, text)| !text.trim().is_empty()).cloned().collect();
         all.extend(suggested.iter().map(|one| (one.key.to_owned(), one.text.clone())));
-        let asked = build(&self.found.gear, &all, limits).map_err(NoQuestion::Wishes)?;
+        let mut asked = build(&self.found.gear, &all, limits).map_err(NoQuestion::Wishes)?;
+        let notes = self.found.notes.into_iter();
+        asked
+            .setup
+            .notes
+            .splice(0..0, notes.map(|text| Warning { text, source: "the rules of both ends".to_owned() }));
         Ok(Question { about: self.about, gear: self.found.gear, asked, suggested })
     }
 }

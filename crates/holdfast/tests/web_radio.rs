@@ -86,6 +86,23 @@ fn field<'a>(page: &'a str, name: &str) -> &'a str {
     &page[from..at + page[at..].find('>').unwrap()]
 }
 
+/// What stands in the field of this name: a line's value, the lines of an area, the choice.
+fn holds(page: &str, name: &str) -> String {
+    let tag = field(page, name);
+    let rest = &page[page.find(tag).unwrap() + tag.len()..];
+    if tag.starts_with("<input") {
+        words(tag.split("value=\"").nth(1).unwrap_or_default().split('"').next().unwrap())
+    } else if tag.starts_with("<textarea") {
+        words(rest.split("</textarea>").next().unwrap().trim_start_matches(['>', '\n']))
+    } else {
+        let options = rest.split("</select>").next().unwrap();
+        let chosen = options
+            .split("<option value=\"")
+            .find(|option| option.split('>').next().unwrap().contains(" selected"));
+        words(chosen.unwrap_or_default().split('"').next().unwrap())
+    }
+}
+
 /// What a person reads: the text without tags, entities undone.
 fn words(page: &str) -> String {
     let mut out = String::new();
@@ -231,10 +248,53 @@ async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{key}");
         assert!(error(&page, "sheet", key).contains(says), "{key}: {}", error(&page, "sheet", key));
     }
-    // A key that there isn't is said of the whole form.
-    let (status, page) = site.get(&format!("{path}?wings=2")).await;
-    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(words(&page).contains("wings"), "{}", words(&page));
+    // Keys that there aren't are said of the whole form, in one sentence however many they are.
+    for path in [path, "/formula/free-space-loss".to_owned()] {
+        let (status, page) = site.get(&format!("{path}?wings=2")).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+        assert!(words(&page).contains("wings"), "{}", words(&page));
+        let many: Vec<String> = (0..2000).map(|at| format!("wing{at}=2")).collect();
+        let (status, page) = site.get(&format!("{path}?part=answer&{}", many.join("&"))).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+        assert!(words(&page).contains("“wing4” and 1995 more") && page.len() < 2000, "{page}");
+    }
+}
+
+#[tokio::test]
+async fn a_minus_as_pages_write_it_is_read_as_one() {
+    let site = Site::demo();
+    let path = site.sheet("T1", "A2");
+    let (status, typed) = site.get(&format!("{path}?part=answer&noise_floor_dbm=-95")).await;
+    assert_eq!(status, StatusCode::OK, "{}", words(&typed));
+    let (status, copied) = site.get(&format!("{path}?part=answer&noise_floor_dbm=%E2%88%9295")).await;
+    assert_eq!(status, StatusCode::OK, "{}", words(&copied));
+    assert_eq!(words(&typed), words(&copied));
+    let (_, formula) =
+        site.get("/formula/radiated-power?part=answer&conducted_dbm=%E2%88%923&gain_dbi=2").await;
+    // -3 dBm into 2 dBi without a loss is -1 dBm EIRP.
+    assert!(
+        words(&formula).contains("-1 dBm") || words(&formula).contains("\u{2212}1 dBm"),
+        "{}",
+        words(&formula)
+    );
+}
+
+#[tokio::test]
+async fn the_ends_of_a_link_go_along_with_every_question() {
+    let site = Site::demo();
+    let path = site.sheet("T1", "A2");
+    let (status, page) = site.get(&format!("{path}?receiver_end=nose")).await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(words(&page).contains("have no ends like that"), "{}", words(&page));
+    let (status, page) = site.get(&format!("{path}?receiver_end=main&distance_m=700")).await;
+    assert_eq!(status, StatusCode::OK, "{}", words(&page));
+    assert_eq!(holds(&page, "receiver_end"), "main");
+    // The settings of the advice keep it, too.
+    let start = format!("href=\"{path}?");
+    let settings = page.split(&start).skip(1);
+    let kept = settings.map(|rest| rest.split('"').next().unwrap().contains("receiver_end=main"));
+    let kept: Vec<bool> = kept.collect();
+    assert!(!kept.is_empty() && kept.iter().all(|kept| *kept), "{kept:?}");
 }
 
 #[tokio::test]
@@ -332,9 +392,8 @@ async fn every_formula_is_listed_and_computes_its_example() {
         assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
         assert!(words(&page).contains("An example, computed from"), "{path}");
         for (key, value) in formula.example {
-            let shown = field(&page, key);
-            let in_it = shown.contains(&format!("value=\"{value}\"")) || !shown.starts_with("<input");
-            assert!(in_it, "{path}: {key} doesn't begin with {value}: {shown}");
+            let lines = holds(&page, key).replace('\n', ";");
+            assert_eq!(lines, *value, "{path}: {key}");
         }
         // The form as it stands, sent, gives the same answer.
         let query: Vec<String> = formula.example.iter().map(|(k, v)| format!("{k}={}", enc(v))).collect();

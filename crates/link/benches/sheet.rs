@@ -76,8 +76,9 @@ fn whole_sheet(bencher: Bencher) {
 #[divan::bench(sample_count = 5, sample_size = 1)]
 fn adviser_over_5000_settings(bencher: Bencher) {
     let (asked, limits) = (asked(), Limits::shipped());
-    assert_eq!(asked.all.len(), 5000 / 50 * gear().modes.len());
-    bencher.bench_local(|| advise(black_box(&asked.setup), &asked.all, &limits).unwrap());
+    let all = asked.all.as_ref().unwrap();
+    assert_eq!(all.len(), 5000 / 50 * gear().modes.len());
+    bencher.bench_local(|| advise(black_box(&asked.setup), all, &limits).unwrap());
 }
 
 fn judged(all: &[Setting]) -> Vec<Judged> {
@@ -87,13 +88,13 @@ fn judged(all: &[Setting]) -> Vec<Judged> {
 
 #[divan::bench]
 fn choosing_from_5000(bencher: Bencher) {
-    let judged = judged(&asked().all);
+    let judged = judged(&asked().all.unwrap());
     bencher.bench_local(|| unbeaten(black_box(&judged)));
 }
 
 #[divan::bench]
 fn choosing_from_5000_by_brute_force(bencher: Bencher) {
-    let judged = judged(&asked().all);
+    let judged = judged(&asked().all.unwrap());
     bencher.bench_local(|| {
         let beaten = |one: &Judged| judged.iter().any(|other| other.scores.beats(&one.scores));
         black_box(&judged).iter().filter(|one| !beaten(one)).count()

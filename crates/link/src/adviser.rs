@@ -56,6 +56,9 @@ pub enum Respect {
 /// The score of telemetry where none is sent.
 pub const NO_TELEMETRY: i64 = -1;
 
+/// The most settings that one advice looks at.
+pub const MOST_SETTINGS: usize = 10_000;
+
 /// Where a sensor never comes at all.
 pub const NEVER: i64 = 1_000_000_000;
 
@@ -166,6 +169,9 @@ pub struct Advice {
 /// # Errors
 /// [`SheetError`] when a value lies outside its range or the region is unknown.
 pub fn advise(setup: &Setup, settings: &[Setting], limits: &Limits) -> Result<Advice, SheetError> {
+    if settings.len() > MOST_SETTINGS {
+        return Err(SheetError::TooManySettings { count: settings.len(), most: MOST_SETTINGS });
+    }
     let stage = Stage::new(setup)?;
     let row = Row::new(&stage)?;
     let at = stage.at(setup.flight.distance)?;
@@ -184,6 +190,8 @@ pub fn advise(setup: &Setup, settings: &[Setting], limits: &Limits) -> Result<Ad
             best_in: bests
                 .iter()
                 .filter(|(respect, best)| judged.scores.cost(*respect) == *best && matters(setup, *respect))
+                .filter(|(respect, _)| *respect != Respect::Telemetry || judged.telemetry.is_some())
+                .filter(|(respect, _)| !judged.fails.contains(respect))
                 .map(|(respect, _)| *respect)
                 .collect(),
             gives_up: bests
@@ -357,7 +365,9 @@ fn judge_one(
     if !enough(control) {
         fails.push(Respect::Control);
     }
-    if !setup.sensors.is_empty() && !telemetry.is_some_and(enough) {
+    // Telemetry whose power isn't known is not known to fail.
+    let unknown = setting.mode.telemetry_one_in.is_some() && setting.telemetry_power.is_none();
+    if !setup.sensors.is_empty() && !unknown && !telemetry.is_some_and(enough) {
         fails.push(Respect::Telemetry);
     }
     if flight.latency.is_some_and(|wanted| scores.latency > rounded(wanted.ms() * 10.0)) {
@@ -468,13 +478,20 @@ fn refresh_of(setup: &Setup, setting: &Setting, seen: &mut Seen) -> i64 {
     refresh
 }
 
+/// Whole thousandths, never rounded up: what just misses a wish isn't shown as if it kept it.
 fn thousandths(probability: f64) -> i64 {
-    rounded(probability * 1e3)
+    rounded((probability * 1e3 + 1e-6).floor())
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "bounded just before")]
 fn rounded(value: f64) -> i64 {
     value.clamp(-1e15, 1e15).round() as i64
+}
+
+/// How many settings [`settings`] makes of a family.
+pub fn count(modes: &[(crate::mode::Mode, Vec<u32>, Option<u32>)], power_steps: &[Milliwatts]) -> usize {
+    let shares: usize = modes.iter().map(|(_, shares, _)| shares.len().max(1)).sum();
+    shares.saturating_mul(power_steps.len())
 }
 
 /// Every setting of a family: its modes, each with each of its telemetry shares, each with

@@ -14,7 +14,7 @@ mod modulation;
 mod propagation;
 mod sheet;
 
-pub use given::{CalcError, Given};
+pub use given::{CalcError, Given, Used};
 
 use crate::bounds::Bound;
 
@@ -136,8 +136,15 @@ impl Formula {
     /// [`CalcError`]: a key that the formula doesn't take, one that is missing, a value
     /// that can't be read or lies outside its range.
     pub fn answer(&self, typed: &[(String, String)]) -> Result<Answer, CalcError> {
-        let given = Given::read(self, typed)?;
-        let answer = (self.run)(&given)?;
+        self.answer_with(&Given::read(self, typed)?)
+    }
+
+    /// The same from inputs that are read already; [`Given::used`] says what they are.
+    ///
+    /// # Errors
+    /// [`CalcError`] when they don't go together, or give no number.
+    pub fn answer_with(&self, given: &Given) -> Result<Answer, CalcError> {
+        let answer = (self.run)(given)?;
         for (key, value) in &answer.values {
             if matches!(value, Value::Number(number) if !number.is_finite()) {
                 return Err(CalcError::NoNumber { formula: self.name, key });
@@ -145,6 +152,46 @@ impl Formula {
         }
         Ok(answer)
     }
+}
+
+/// The unit of a key's suffix, in words; empty for a bare number.
+pub fn unit_of(key: &str) -> &'static str {
+    const UNITS: &[(&str, &str)] = &[
+        ("_db_per_m", "dB/m"),
+        ("_mv_per_m", "mV/m"),
+        ("_m_per_s", "m/s"),
+        ("_s_m", "S/m"),
+        ("_per_s", "per second"),
+        ("_kg_m3", "kg/m³"),
+        ("_mohm", "mΩ"),
+        ("_ohm", "Ω"),
+        ("_dbm", "dBm"),
+        ("_dbi", "dBi"),
+        ("_dbd", "dBd"),
+        ("_db", "dB"),
+        ("_mhz", "MHz"),
+        ("_khz", "kHz"),
+        ("_hz", "Hz"),
+        ("_kbps", "kbit/s"),
+        ("_mm2", "mm²"),
+        ("_mm", "mm"),
+        ("_km", "km"),
+        ("_ms", "ms"),
+        ("_us", "µs"),
+        ("_mw", "mW"),
+        ("_pa", "Pa"),
+        ("_deg", "°"),
+        ("_percent", "%"),
+        ("_minutes", "min"),
+        ("_bytes", "bytes"),
+        ("_bits", "bits"),
+        ("_symbols", "symbols"),
+        ("_m", "m"),
+        ("_s", "s"),
+        ("_k", "K"),
+        ("_c", "°C"),
+    ];
+    UNITS.iter().find(|(suffix, _)| key.ends_with(suffix)).map_or("", |(_, unit)| unit)
 }
 
 /// Every formula, by subject, in the order of the page that lists them.

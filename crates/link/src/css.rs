@@ -44,6 +44,36 @@ pub enum Chip {
     Ghz2g4,
 }
 
+impl Chip {
+    /// The word in formulas and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Chip::SubGhz => "sub-ghz",
+            Chip::Ghz2g4 => "2g4",
+        }
+    }
+}
+
+impl Interleaving {
+    /// The word in formulas and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Interleaving::Standard => "standard",
+            Interleaving::Long => "long",
+        }
+    }
+}
+
+impl Header {
+    /// The word in formulas and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Header::Explicit => "explicit",
+            Header::Implicit => "implicit",
+        }
+    }
+}
+
 /// How bits are coded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Coding {

@@ -18,7 +18,7 @@ pub struct Profile {
 pub enum BadProfile {
     /// A line can't be read.
     #[error(
-        "point {point} is `{got}`; write distance_m,height_m with a point for decimals, such as 250,104.5"
+        "point {point} is `{got}`; write distance_m,height_m, the two set apart by a comma, with a point for decimals, such as 250,104.5"
     )]
     Line {
         /// Which, from 1.
@@ -90,6 +90,8 @@ impl Profile {
     /// # Errors
     /// [`BadProfile`], with the number of the point.
     pub fn read(text: &str) -> Result<Profile, BadProfile> {
+        // Spreadsheets put a mark before the first byte.
+        let text = text.trim_start_matches('\u{feff}');
         let parts = text.split(['\n', ';']).map(str::trim).filter(|part| !part.is_empty());
         let mut distances_m = Vec::new();
         let mut heights_m = Vec::new();
@@ -127,6 +129,12 @@ impl Profile {
     /// The heights above the sea, metres.
     pub fn heights_m(&self) -> &[f64] {
         &self.heights_m
+    }
+
+    /// Its points as they can be typed: `0,100;250,104.5`.
+    pub fn words(&self) -> String {
+        let points = self.distances_m.iter().zip(&self.heights_m);
+        points.map(|(d, h)| format!("{d},{h}")).collect::<Vec<_>>().join(";")
     }
 
     /// From one end to the other.

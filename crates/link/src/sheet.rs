@@ -21,8 +21,8 @@ mod reach;
 mod stage;
 
 pub use answer::{
-    Antennas, Assumption, Direction, FARTHEST, FailsafeChance, Gain, Limiting, NEAREST, Point, Reach, Sheet,
-    Stair, StairKind, Warning, Way,
+    Antennas, Assumption, Direction, FARTHEST, FailsafeChance, Gain, Limiting, NEAREST, Named, Point, Reach,
+    Sheet, Stair, StairKind, Warning, Way,
 };
 pub use compute::{
     WIFI_BURST, emission, hop_plan, interval_deviation, latency_of, law_of, sheet, sheet_on, slots_of,
@@ -87,8 +87,8 @@ pub struct Setup {
     pub region: Option<String>,
     /// The antennas as they were said, as `key=value` words of the formula `antenna-spread`.
     pub antennas_as_said: String,
-    /// What must be known of what was said; shown among the warnings.
-    pub notes: Vec<String>,
+    /// What must be known of what was said; stands among the warnings.
+    pub notes: Vec<Warning>,
 }
 
 /// A receiver and the noise about it.
@@ -191,6 +191,17 @@ pub enum SheetError {
     /// The region has no limits here.
     #[error(transparent)]
     Region(#[from] crate::law::UnknownRegion),
+    /// More settings than one advice looks at.
+    #[error(
+        "{count} settings are more than the {most} that one advice looks at; leave modes, telemetry shares or power \
+         steps out of the family file that nobody chooses"
+    )]
+    TooManySettings {
+        /// How many.
+        count: usize,
+        /// How many at most.
+        most: usize,
+    },
 }
 
 /// A link quality.

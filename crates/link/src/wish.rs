@@ -15,6 +15,7 @@ use units::{Db, Hertz, Khz, Mhz, Milliwatts, Seconds};
 
 use crate::law::Access;
 use crate::mode::Mode;
+use crate::telemetry::{Fit, Sensor, Slots, fit, smallest_share};
 
 /// What is known of both ends' gear: the family file, the band, what the register says.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,6 +55,49 @@ pub struct GearMode {
     pub shares: Vec<u32>,
     /// Packets on one channel before the next, where it is known.
     pub hop_every: Option<u32>,
+}
+
+/// What becomes of sensors in one mode with one telemetry share.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Refresh {
+    /// The mode.
+    pub mode: String,
+    /// Its slots a second.
+    pub packet_rate: Hertz,
+    /// One slot in so many; none without telemetry.
+    pub telemetry_one_in: Option<u32>,
+    /// The slots for telemetry; none without.
+    pub slots: Option<Slots>,
+    /// What they carry; none without.
+    pub fit: Option<Fit>,
+    /// Whether it is the smallest share of its mode that fits every sensor.
+    pub smallest: bool,
+}
+
+/// Sensors in every mode and telemetry share of a gear.
+pub fn refreshes(gear: &Gear, sensors: &[Sensor]) -> Vec<Refresh> {
+    let mut all = Vec::new();
+    for one in &gear.modes {
+        let (rate, bytes) = (one.mode.packet_rate, one.mode.payload_bytes);
+        let smallest = smallest_share(sensors, rate, bytes, &one.shares);
+        let row = |share: Option<u32>| {
+            let slots =
+                share.map(|share| Slots { per_second: Hertz(rate.0 / f64::from(share.max(1))), bytes });
+            Refresh {
+                mode: one.mode.name.clone(),
+                packet_rate: rate,
+                telemetry_one_in: share,
+                slots,
+                fit: slots.map(|slots| fit(sensors, &slots)),
+                smallest: share.is_some() && smallest == share,
+            }
+        };
+        if one.shares.is_empty() {
+            all.push(row(None));
+        }
+        all.extend(one.shares.iter().map(|share| row(Some(*share))));
+    }
+    all
 }
 
 impl GearMode {

@@ -105,6 +105,10 @@ pub(crate) fn choice(value: &str, words: &str) -> Choice {
     (value.to_owned(), words.to_owned())
 }
 
+/// How long the lines of a question may be: with every comma and line end written as an
+/// address writes them they stay below what an address can hold.
+pub(crate) const LONGEST: usize = 20_000;
+
 impl<'a> Form<'a> {
     pub fn new(key: &'a str, typed: &'a Typed) -> Form<'a> {
         Form { key, typed }
@@ -263,13 +267,22 @@ impl<'a> Form<'a> {
 
     /// Several lines of text.
     pub fn area(&self, input: Input, rows: u32) -> Markup {
+        self.lines(input, rows, None)
+    }
+
+    /// The same in a form that asks: what is typed goes into an address, which has an end.
+    pub fn area_of_question(&self, input: Input, rows: u32) -> Markup {
+        self.lines(input, rows, Some(LONGEST))
+    }
+
+    fn lines(&self, input: Input, rows: u32, longest: Option<usize>) -> Markup {
         let id = self.id(input.name);
         let described = self.described(&id, &input);
         let wrong = self.error(input.name).map(|_| "true");
         html! {
             div.field {
                 label for=(id) { (input.label) }
-                textarea id=(id) name=(input.name) rows=(rows) dir="auto" required[input.required]
+                textarea id=(id) name=(input.name) rows=(rows) maxlength=[longest] dir="auto" required[input.required]
                     aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)] { "\n" (self.value(&input)) }
                 (self.notes(&id, &input))
             }

@@ -2,7 +2,7 @@
 //! where it holds and where it comes from; and each of them computed.
 
 use link::bounds::Bound;
-use link::calc::{self, Answer, CalcError, Formula, Input as Given, Kind, Output, Value};
+use link::calc::{self, Answer, CalcError, Formula, Input as Given, Kind, Output, Value, unit_of as unit};
 use maud::{Markup, html};
 
 use crate::form::{Form, Input, Typed, choice, send_main};
@@ -104,7 +104,19 @@ fn range(kind: Kind) -> String {
         Kind::Choice(words) => words.join(", "),
         Kind::Switch => "on or off".to_owned(),
         Kind::Text => "words, at most 200 characters".to_owned(),
-        Kind::Profile => "lines of distance_m,height_m; a ; may stand in place of a new line".to_owned(),
+        Kind::Profile => PROFILE.to_owned(),
+    }
+}
+
+/// What a field of a path profile says of it; [`LONGEST`](crate::form::LONGEST) is its bound.
+pub(crate) const PROFILE: &str = "lines of distance_m,height_m from the pilot out, a ; may stand in place of a new line; \
+     longer than 20,000 characters: on the command line";
+
+/// Words with the unit of a key.
+pub(crate) fn with_its_unit(says: &str, key: &str) -> String {
+    match unit(key) {
+        "" => capital(says),
+        unit => format!("{} ({unit})", capital(says)),
     }
 }
 
@@ -114,43 +126,6 @@ fn left_out(input: &Given) -> String {
         Some("") => "may be left out".to_owned(),
         Some(default) => format!("{default} is taken"),
     }
-}
-
-/// The unit that a key ends in; empty where it has none.
-fn unit(key: &str) -> &'static str {
-    /// Longer endings first.
-    const UNITS: &[(&str, &str)] = &[
-        ("_kg_m3", "kg/m³"),
-        ("_mv_per_m", "mV/m"),
-        ("_m_per_s", "m/s"),
-        ("_s_m", "S/m"),
-        ("_per_s", "per second"),
-        ("_percent", "%"),
-        ("_kbps", "kbit/s"),
-        ("_bytes", "bytes"),
-        ("_bits", "bits"),
-        ("_symbols", "symbols"),
-        ("_ohm", "ohms"),
-        ("_mhz", "MHz"),
-        ("_khz", "kHz"),
-        ("_hz", "Hz"),
-        ("_dbm", "dBm"),
-        ("_dbi", "dBi"),
-        ("_db", "dB"),
-        ("_deg", "degrees"),
-        ("_mw", "mW"),
-        ("_km", "km"),
-        ("_mm", "mm"),
-        ("_us", "µs"),
-        ("_ms", "ms"),
-        ("_pa", "Pa"),
-        ("_m", "m"),
-        ("_s", "s"),
-        ("_k", "K"),
-        ("_c", "°C"),
-    ];
-    // `k_db` is a ratio in decibels, `k` alone has no unit.
-    UNITS.iter().find(|(ending, _)| key.ends_with(ending)).map_or("", |(_, unit)| unit)
 }
 
 /// A number with six significant digits; very small and very large ones with an exponent.
@@ -189,18 +164,14 @@ fn with_unit(key: &str, value: &Value) -> Markup {
 /// One formula: its form (GET, to `/formula/{name}`; every input by its key) and what it
 /// gives for what was typed, or for its example while nothing was.
 ///
-/// `typed` is of the form [`FORM`]; `computed` is what came out.
-pub fn page(
-    site: &Site,
-    formula: &Formula,
-    typed: &Typed,
-    computed: Result<&Answer, &[CalcError]>,
-) -> Markup {
+/// `typed` is of the form [`FORM`]; `computed` is what came out, none when something that was
+/// typed can't be used.
+pub fn page(site: &Site, formula: &Formula, typed: &Typed, computed: Option<&Answer>) -> Markup {
     let form = Form::new(FORM, typed);
     let body = html! {
         (answer(formula, typed, computed))
         form method="get" action=(address(formula)) data-live {
-            @if computed.is_err() && typed.error(FORM, "").is_some() { (form.wrong_question()) }
+            @if computed.is_none() && typed.error(FORM, "").is_some() { (form.wrong_question()) }
             div.fields { @for input in formula.inputs { (field(&form, formula, input, typed)) } }
             (send_main("Compute"))
         }
@@ -225,10 +196,21 @@ fn start(formula: &Formula, input: &Given, typed: &Typed) -> &'static str {
     formula.example.iter().find(|(key, _)| *key == input.key).map_or(default, |(_, value)| value)
 }
 
+/// What a field is called, with its unit.
+fn label(input: &Given) -> String {
+    // What stands behind a comma or a colon is said by the hint.
+    let says = match input.kind {
+        Kind::Text => input.says.split([',', ':']).next().unwrap_or(input.says),
+        _ => input.says,
+    };
+    with_its_unit(says, input.key)
+}
+
 fn field(form: &Form, formula: &Formula, input: &Given, typed: &Typed) -> Markup {
-    let label = capital(input.says);
+    let label = label(input);
     let hint = match input.kind {
         Kind::Choice(_) | Kind::Switch => input.key.to_owned(),
+        Kind::Text if label != capital(input.says) => format!("{}: {}", input.key, input.says),
         kind => format!("{}: {}", input.key, range(kind)),
     };
     let hint = if input.default == Some("") { format!("{hint}; may be left out") } else { hint };
@@ -249,7 +231,7 @@ fn field(form: &Form, formula: &Formula, input: &Given, typed: &Typed) -> Markup
             form.select(shown, &choices)
         }
         Kind::Text => form.text(shown),
-        Kind::Profile => form.area(shown.start(&lines), 8),
+        Kind::Profile => form.area_of_question(shown.start(&lines), 8),
     }
 }
 
@@ -261,12 +243,17 @@ fn used(formula: &Formula, input: &Given, typed: &Typed) -> String {
 }
 
 /// Only what changes when another value is typed: an element with the id `sheet-answer`.
-pub fn answer(formula: &Formula, typed: &Typed, computed: Result<&Answer, &[CalcError]>) -> Markup {
+pub fn answer(formula: &Formula, typed: &Typed, computed: Option<&Answer>) -> Markup {
     html! {
         div id="sheet-answer" {
             @match computed {
-                Err(wrong) => (no_answer(formula, wrong)),
-                Ok(answer) => (values(formula, typed, answer)),
+                None => {
+                    p.answer { "This can't be computed yet." }
+                    (problems(FORM, &typed.errors, &|key| {
+                        formula.inputs.iter().find(|input| input.key == key).map(label)
+                    }))
+                },
+                Some(answer) => (values(formula, typed, answer)),
             }
         }
     }
@@ -284,19 +271,23 @@ pub fn wrong(error: &CalcError) -> String {
     }
 }
 
-fn no_answer(formula: &Formula, wrong_ones: &[CalcError]) -> Markup {
+/// What is wrong, each leading to its field of the form `form`. The script reads from here
+/// which fields to mark.
+pub(crate) fn problems(
+    form: &str,
+    errors: &[(String, String)],
+    label: &dyn Fn(&str) -> Option<String>,
+) -> Markup {
     html! {
-        p.answer { "This can't be computed yet." }
-        ul.problems {
-            @for error in wrong_ones {
-                li {
-                    @match error.key().and_then(|key| formula.inputs.iter().find(|input| input.key == key)) {
-                        Some(input) => {
-                            a href={ "#f-" (FORM) "-" (input.key.replace('_', "-")) } { (capital(input.says)) } ": "
+        @if !errors.is_empty() {
+            ul.problems {
+                @for (key, says) in errors {
+                    li {
+                        @if let Some(label) = label(key) {
+                            a href={ "#f-" (form) "-" (key.replace('_', "-")) } { (label) } ": "
                         }
-                        None => {}
+                        (words::prose(says))
                     }
-                    (words::prose(&wrong(error)))
                 }
             }
         }
@@ -311,10 +302,15 @@ fn says(formula: &Formula, key: &'static str) -> String {
     capital(output(formula, key).map_or(key, |output| output.says))
 }
 
+/// The first part of a sentence, for a heading.
+fn first_part(says: &str) -> &str {
+    says.split([';', ',']).next().unwrap_or(says)
+}
+
 fn values(formula: &Formula, typed: &Typed, answer: &Answer) -> Markup {
     html! {
         @if let Some((key, value)) = answer.values.first() {
-            p.answer { (says(formula, key)) ": " strong { (with_unit(key, value)) } "." }
+            p.answer { (capital(first_part(output(formula, key).map_or(key, |output| output.says)))) ": " strong { (with_unit(key, value)) } "." }
         }
         @if answer.values.len() > 1 {
             table.facts.outputs {
@@ -368,29 +364,13 @@ mod tests {
     }
 
     #[test]
-    fn every_unit_is_read_from_its_key() {
-        for (key, expected) in [
-            ("loss_db", "dB"),
-            ("k_db", "dB"),
-            ("k", ""),
-            ("speed_m_per_s", "m/s"),
-            ("conductivity_s_m", "S/m"),
-            ("airtime_us", "µs"),
-            ("probability", ""),
-            ("temperature_k", "K"),
-        ] {
-            assert_eq!(unit(key), expected, "{key}");
-        }
-    }
-
-    #[test]
     fn every_formula_of_the_list_computes_its_example_on_its_page() {
         let mut seen = 0;
         for formula in calc::list() {
             let typed: Vec<(String, String)> =
                 formula.example.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect();
             let computed = formula.answer(&typed).unwrap_or_else(|error| panic!("{}: {error}", formula.name));
-            let shown = answer(formula, &Typed::none(), Ok(&computed)).into_string();
+            let shown = answer(formula, &Typed::none(), Some(&computed)).into_string();
             assert!(shown.contains("An example") && !shown.contains("NaN"), "{shown}");
             for (key, _) in &computed.values {
                 assert!(

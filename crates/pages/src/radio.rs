@@ -3,6 +3,8 @@
 mod advice;
 mod begin;
 mod curve;
+#[cfg(test)]
+mod drawn;
 mod place;
 mod question;
 mod rules;
@@ -12,13 +14,14 @@ mod time;
 
 use link::adviser::Advice;
 use link::law::NOTICE;
-use link::sheet::{Direction, Limiting, NEAREST, Reach, Setting, Setup, Sheet, Way};
+use link::sheet::{Direction, Limiting, NEAREST, Named, Reach, Setting, Setup, Sheet, Way};
 use link::sight::sight_distance;
 use link::wish::{Gear, WISHES};
 use maud::{Markup, html};
 use units::Metres;
 
 use crate::form::Typed;
+use crate::sheet::WayOn;
 use crate::site::Site;
 use crate::words;
 
@@ -36,12 +39,15 @@ pub struct SheetPage<'a> {
     /// The path that the form goes to, `/sheet/1/2`, without a query; the answer to a
     /// setting of the advice lies there too.
     pub action: String,
+    /// What of the address belongs to whose link it is, not to the flight: it goes along
+    /// with every question.
+    pub kept: &'a [(String, String)],
     /// The gear.
     pub gear: &'a Gear,
     /// The answer; none when something that was typed can't be used.
     pub sheet: Option<&'a Sheet>,
-    /// Which settings nothing beats.
-    pub advice: Option<&'a Advice>,
+    /// Which settings nothing beats, or why that isn't told.
+    pub advice: Option<Result<&'a Advice, &'a str>>,
     /// The settings that the advice speaks of by their place.
     pub settings: &'a [Setting],
     /// The setup of the sheet.
@@ -51,6 +57,8 @@ pub struct SheetPage<'a> {
     /// What the register suggests and nobody said otherwise: key, value, and what it is
     /// taken from.
     pub suggested: &'a [(String, String, String)],
+    /// The links beside this one: another band of the same devices, another receiver aboard.
+    pub others: &'a [WayOn],
     /// Where the person came from: address and words.
     pub back: Option<(String, String)>,
     /// What was typed (form [`FORM`]), and what was wrong with it.
@@ -83,6 +91,12 @@ pub fn answer(page: &SheetPage) -> Markup {
                 Some(sheet) => (full(page, sheet)),
                 None => (not_yet(page)),
             }
+            @if !page.others.is_empty() {
+                section aria-labelledby="others" {
+                    h2 id="others" { "Beside this link" }
+                    ul.ways { @for way in page.others { li { a href=(way.href) { (words::name(&way.label)) } } } }
+                }
+            }
             @if let Some((href, label)) = &page.back { p { a href=(href) { (words::name(label)) } } }
         }
     }
@@ -99,18 +113,9 @@ fn not_yet(page: &SheetPage) -> Markup {
                 count => { "This can't be answered yet: " (count) " things that were typed can't be used." }
             }
         }
-        @if !errors.is_empty() {
-            ul.problems {
-                @for (key, says) in errors {
-                    li {
-                        @if let Some(wish) = WISHES.iter().find(|wish| wish.key == key) {
-                            a href={ "#f-" (FORM) "-" (key.replace('_', "-")) } { (say::capital(wish.says)) } ": "
-                        }
-                        (words::prose(says))
-                    }
-                }
-            }
-        }
+        (crate::formulas::problems(FORM, errors, &|key| {
+            WISHES.iter().find(|wish| wish.key == key).map(question::label)
+        }))
     }
 }
 
@@ -120,7 +125,6 @@ fn full(page: &SheetPage, sheet: &Sheet) -> Markup {
     let seen = flight.and_then(|flight| sight_distance(flight.span).ok());
     html! {
         p.answer { (sentence(sheet, asked)) }
-        (crowded(page, sheet))
         (basis(page))
         (at_a_glance(sheet))
         @if !sheet.warnings.is_empty() {
@@ -140,8 +144,14 @@ fn full(page: &SheetPage, sheet: &Sheet) -> Markup {
             }
             details {
                 summary { "Step by step, with formulas and sources" }
-                (stairs::table(&sheet.control))
-                @if let Some(telemetry) = &sheet.telemetry { (stairs::table(telemetry)) }
+                (stairs::table(&sheet.control, least(sheet)))
+                @if let Some(telemetry) = &sheet.telemetry { (stairs::table(telemetry, least(sheet))) }
+            }
+            @if !sheet.formulas.is_empty() {
+                details {
+                    summary { "How the other figures are reckoned" }
+                    (reckoned(&sheet.formulas))
+                }
             }
         }
         section aria-labelledby="distance" {
@@ -174,12 +184,15 @@ fn full(page: &SheetPage, sheet: &Sheet) -> Markup {
         }
         section aria-labelledby="more" {
             h2 id="more" { "What a little more buys" }
-            (advice::gains(&sheet.gains))
+            (advice::gains(sheet))
         }
         @if let Some(choices) = page.advice {
             section aria-labelledby="choices" {
                 h2 id="choices" { "Settings worth choosing" }
-                (advice::advice(page, choices))
+                @match choices {
+                    Ok(choices) => (advice::advice(page, choices)),
+                    Err(why) => p { (words::prose(why)) },
+                }
             }
         }
         section aria-labelledby="assumed" {
@@ -202,12 +215,11 @@ const CAUTIONS: &[&str] = &[
 fn sentence(sheet: &Sheet, asked: Option<Metres>) -> Markup {
     let control = &sheet.control;
     let at = asked.map_or_else(|| say::about(sheet.path.slant), say::exact);
-    let holds = control.probability >= control.reach.probability;
     html! {
-        @if holds {
-            "Holds " (at) " out in " (say::of_hundred(control.probability)) " spells"
+        @if sheet.holds {
+            "Holds " (at) " out in " (say::holds(control)) " spells"
         } @else {
-            "Does not hold " (at) " out: enough packets arrive in " (say::of_hundred(control.probability))
+            "Does not hold " (at) " out: enough packets arrive in " (say::holds(control))
             " spells, wanted are " (say::asked(control.reach.probability))
         }
         "; " (first_to_fail(sheet)) "."
@@ -233,19 +245,6 @@ fn fails_first(reach: &Reach) -> String {
     }
 }
 
-/// Where other transmitters alone take more packets than may be lost, no distance helps.
-fn crowded(page: &SheetPage, sheet: &Sheet) -> Markup {
-    let wanted = page.setup.map(|setup| setup.flight.quality);
-    html! {
-        @if let Some(wanted) = wanted && 1.0 - sheet.lost_to_others < wanted {
-            p.problems {
-                "Other transmitters alone take " (say::trim(sheet.lost_to_others * 100.0, 1))
-                " of 100 packets, and " (say::asked(wanted)) " must arrive: flying nearer doesn't help, a quieter channel or hour does."
-            }
-        }
-    }
-}
-
 /// With which setting, and what the words mean.
 fn basis(page: &SheetPage) -> Markup {
     html! {
@@ -267,7 +266,7 @@ fn basis(page: &SheetPage) -> Markup {
 fn at_a_glance(sheet: &Sheet) -> Markup {
     let way = |direction: &Direction| {
         html! {
-            "margin " (say::margin(direction.margin)) ", " (say::of_hundred(direction.probability)) " spells"
+            "margin " (say::margin(direction.margin)) ", " (say::holds(direction)) " spells"
             br; small { "reaches " (say::reach(&direction.reach)) }
         }
     };
@@ -287,8 +286,32 @@ fn at_a_glance(sheet: &Sheet) -> Markup {
                 }
             } }
             @if let Some(law) = &sheet.law {
-                @let worst = sheet.telemetry_law.as_ref().map_or(law.verdict, |down| law.verdict.max(down.verdict));
-                div { dt { "Limits, " (law.region) } dd { (rules::verdict(worst)) br; small { (NOTICE) } } }
+                @let standing = sheet.standing.unwrap_or_else(|| law.standing());
+                div { dt { "Limits, " (law.region) } dd { (rules::standing(standing)) br; small { (NOTICE) } } }
+            }
+        }
+    }
+}
+
+/// The formula of the least level, where it is one.
+fn least(sheet: &Sheet) -> Option<&Named> {
+    sheet.formulas.iter().find(|one| one.formula.ends_with("-sensitivity"))
+}
+
+/// The figures that stand on no step, each with its formula and inputs.
+fn reckoned(formulas: &[Named]) -> Markup {
+    html! {
+        table.stack {
+            caption { "Figures beside the staircase" }
+            thead { tr { th scope="col" { "What" } th scope="col" { "Formula" } th scope="col" { "From" } } }
+            tbody {
+                @for one in formulas {
+                    tr {
+                        th scope="row" { (say::capital(one.what)) }
+                        td data-label="Formula" { (stairs::formula_link(one.formula, &one.inputs, &say::plain(one.formula))) }
+                        td data-label="From" { (words::prose(&one.inputs)) }
+                    }
+                }
             }
         }
     }

@@ -8,7 +8,7 @@ use link::wish::{Gear, GearMode};
 
 use crate::family::{Access, Band, ChipKind, Family, HeaderKind, InterleavingKind, Mode, Modulation};
 use crate::field::Field;
-use crate::rule::rules_for;
+use crate::rule::{self, Rule, Ruling, Status, rules_for};
 use crate::scene::Scene;
 use crate::value::EndRef;
 use crate::verdict;
@@ -21,6 +21,19 @@ pub struct Found {
     pub gear: Gear,
     /// Values for inputs that the register suggests.
     pub suggested: Vec<Suggested>,
+    /// What must be known of the link: that it is blocked, say.
+    pub notes: Vec<String>,
+}
+
+/// Which of the ends is meant, where a device has several.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Meant<'a> {
+    /// The transmitter's end, by its key.
+    pub transmitter_end: Option<&'a str>,
+    /// The receiver's end, by its key.
+    pub receiver_end: Option<&'a str>,
+    /// The band.
+    pub band: Option<&'a str>,
 }
 
 /// A value that the register suggests for an input of the link sheet.
@@ -57,6 +70,37 @@ pub enum NoGear {
         transmitter: String,
         /// The receiver, as it is called.
         receiver: String,
+        /// The family.
+        family: String,
+        /// Its bands.
+        have: String,
+    },
+    /// The two ends can't hear each other, whatever the distance.
+    #[error(
+        "{transmitter} and {receiver} can't hear each other, so there is nothing to reckon: they differ in {rule}; \
+         see link {transmitter} {receiver}"
+    )]
+    Deaf {
+        /// The transmitter, as it is called.
+        transmitter: String,
+        /// The receiver, as it is called.
+        receiver: String,
+        /// The rule that fails.
+        rule: &'static str,
+    },
+    /// No ends are as they were meant.
+    #[error("{transmitter} and {receiver} have no ends like that; they have {have}")]
+    NoSuchEnds {
+        /// The transmitter, as it is called.
+        transmitter: String,
+        /// The receiver, as it is called.
+        receiver: String,
+        /// Their ends, with their bands.
+        have: String,
+    },
+    /// No band was named, and the family has several.
+    #[error("{family} has several bands; name one: {have}")]
+    WhichBand {
         /// The family.
         family: String,
         /// Its bands.
@@ -115,6 +159,9 @@ pub fn gear_on(family: &Family, band: &str) -> Result<Gear, NoGear> {
         ("", _) => None,
         (name, _) => family.band(name),
     };
+    if found.is_none() && band.trim().is_empty() {
+        return Err(NoGear::WhichBand { family: family.name.clone(), have: bands(family) });
+    }
     found.map(|band| gear(family, band)).ok_or_else(|| NoGear::NoSuchBand {
         family: family.name.clone(),
         got: band.chars().take(40).collect(),
@@ -190,10 +237,20 @@ pub fn of_link(
     transmitter: &TransmitterView,
     receiver: &ReceiverView,
     limits: &Limits,
+    meant: Meant,
 ) -> Result<Found, NoGear> {
-    let best = verdict::best(transmitter, receiver);
-    let (t, r) = (&transmitter.ends[best.transmitter], &receiver.ends[best.receiver]);
     let (called_t, called_r) = (transmitter.card.label(), receiver.card.label());
+    let (t, r, ruling) = ends(transmitter, receiver, meant).ok_or_else(|| NoGear::NoSuchEnds {
+        transmitter: called_t.clone(),
+        receiver: called_r.clone(),
+        have: ends_of(&called_t, &transmitter.ends) + "; " + &ends_of(&called_r, &receiver.ends),
+    })?;
+    for rule in [Rule::Family, Rule::Band] {
+        if ruling.status(rule) == Some(Status::Fail) {
+            let rule = rule.label();
+            return Err(NoGear::Deaf { transmitter: called_t, receiver: called_r, rule });
+        }
+    }
     let family = rules_for(t, r)
         .ok_or_else(|| NoGear::Family { transmitter: called_t.clone(), receiver: called_r.clone() })?;
     // The receiver's band is the fixed one; a transmitter's end may serve several.
@@ -228,7 +285,64 @@ pub fn of_link(
             suggested.push(Suggested { key: "rx_antennas", text: mounted.to_owned(), from });
         }
     }
-    Ok(Found { gear: gear(family, band), suggested })
+    Ok(Found { gear: gear(family, band), suggested, notes: notes(&called_t, &called_r, &ruling) })
+}
+
+/// The ends that are meant, of those the ones that go together best.
+fn ends<'a>(
+    transmitter: &'a TransmitterView,
+    receiver: &'a ReceiverView,
+    meant: Meant,
+) -> Option<(&'a EndView, &'a EndView, Ruling)> {
+    let named =
+        |end: &EndView, key: Option<&str>| key.is_none_or(|key| end.end.end.eq_ignore_ascii_case(key));
+    let on_band = |end: &EndView| match (meant.band, end.rules.as_deref(), end.band.one()) {
+        (Some(wanted), Some(family), Some(have)) => {
+            let (wanted, have) = (family.band(wanted), family.band(have));
+            wanted.is_some() && wanted.map(|band| &band.name) == have.map(|band| &band.name)
+        }
+        _ => true,
+    };
+    let mut found: Option<(&EndView, &EndView, Ruling)> = None;
+    // Who names an end or a band means it, whatever the model memory chooses.
+    let said = meant.transmitter_end.is_some() || meant.band.is_some();
+    for (at, t) in transmitter.ends.iter().enumerate() {
+        let in_play = said || verdict::end_in_play(transmitter, at, receiver);
+        if !in_play || !named(t, meant.transmitter_end) || !on_band(t) {
+            continue;
+        }
+        for r in receiver.ends.iter().filter(|r| named(r, meant.receiver_end) && on_band(r)) {
+            let ruling = rule::judge(t, &transmitter.memories, r, receiver.fitted_in());
+            if found.as_ref().is_none_or(|(_, _, have)| ruling.rank() < have.rank()) {
+                found = Some((t, r, ruling));
+            }
+        }
+    }
+    found
+}
+
+fn ends_of(called: &str, ends: &[EndView]) -> String {
+    let one = |end: &EndView| {
+        let band = end.band.one().map_or("band not known", String::as_str);
+        format!("{called}/{} ({band})", end.end.end)
+    };
+    ends.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// A sheet reckons a link as if it held; where it doesn't, it says so.
+fn notes(transmitter: &str, receiver: &str, ruling: &Ruling) -> Vec<String> {
+    let failed: Vec<&str> = Rule::ALL
+        .into_iter()
+        .filter(|rule| ruling.status(*rule) == Some(Status::Fail))
+        .map(Rule::label)
+        .collect();
+    if failed.is_empty() {
+        return Vec::new();
+    }
+    vec![format!(
+        "{transmitter} and {receiver} are blocked now ({}): this is what the link would do once that is mended.",
+        failed.join(", ")
+    )]
 }
 
 /// A region variant that is called like a region of the limits.

@@ -11,7 +11,7 @@ use link::wish::build;
 use register::family::{Family, read, shipped};
 use register::field::Field;
 use register::fleet::Fleet;
-use register::radio::{Found, NoGear, gear_on, of_link};
+use register::radio::{Found, Meant, NoGear, gear_on, of_link};
 use register::scene::Scene;
 use units::{Mhz, Milliwatts, Seconds};
 use workshop::{RX, TX, Workshop, text};
@@ -54,7 +54,7 @@ fn every_shipped_family_makes_a_sheet_on_every_band() {
             let asked = build(&gear, &typed, &limits).unwrap_or_else(|why| panic!("{file}: {why:?}"));
             let sheet = link::sheet::sheet(&asked.setup, &asked.setting, &asked.others, &limits).unwrap();
             assert!(sheet.control.margin.0.is_finite(), "{file} {}", band.name);
-            let advice = link::adviser::advise(&asked.setup, &asked.all, &limits).unwrap();
+            let advice = link::adviser::advise(&asked.setup, asked.all.as_ref().unwrap(), &limits).unwrap();
             assert!(!advice.choices.is_empty(), "{file} {}", band.name);
         }
     }
@@ -72,7 +72,13 @@ fn found(odd: impl FnOnce(&mut Workshop)) -> Result<Found, NoGear> {
     let register = w.register();
     let scene = Scene::new(&register);
     let fleet = Fleet::of(&scene);
-    of_link(&scene, fleet.transmitter(TX).unwrap(), fleet.receiver(RX).unwrap(), &Limits::shipped())
+    of_link(
+        &scene,
+        fleet.transmitter(TX).unwrap(),
+        fleet.receiver(RX).unwrap(),
+        &Limits::shipped(),
+        Meant::default(),
+    )
 }
 
 fn both(w: &mut Workshop, field: Field, words: &str) {
@@ -117,6 +123,24 @@ fn what_isnt_known_says_what_to_record() {
         w.end(RX, Field::Band, text("2.4 GHz"));
     });
     assert_eq!(known.unwrap().gear.band, "2.4 GHz");
+}
+
+#[test]
+fn ends_that_cant_hear_each_other_are_no_link() {
+    let why = found(|w| {
+        both(w, Field::Family, "Whimbrel");
+        w.end(TX, Field::Band, text("2.4 GHz"));
+        w.end(RX, Field::Band, text("868 MHz"));
+    });
+    assert!(matches!(&why, Err(NoGear::Deaf { rule: "band", .. })), "{why:?}");
+    let blocked = found(|w| {
+        both(w, Field::Family, "Whimbrel");
+        both(w, Field::Band, "868 MHz");
+        w.end(TX, Field::Firmware, text("4.1"));
+        w.end(RX, Field::Firmware, text("3.2"));
+    });
+    let notes = blocked.unwrap().notes;
+    assert!(notes[0].contains("blocked now (firmware version)"), "{notes:?}");
 }
 
 #[test]

@@ -8,18 +8,22 @@ use wire::answers::advice::{Advice, Choice};
 
 use super::Session;
 use super::args;
-use super::asked::{self, figure, milliwatts, of_100};
+use super::asked::{self, milliwatts, of_100, percent};
 use super::out::Out;
 use super::table::Table;
 
 /// So many that fail a need are shown unless all are asked for.
 const FAILING: usize = 10;
 
+/// So many are shown at most; all are in the JSON.
+const MOST: usize = 50;
+
 /// Lists the settings that nothing beats.
 pub fn advise(session: &mut Session, args: &args::Advise) -> anyhow::Result<()> {
     let limits = Limits::shipped();
     let question = asked::question(session, &args.asked, &limits)?;
-    let found = adviser::advise(&question.asked.setup, &question.asked.all, &limits)?;
+    let settings = question.asked.all.as_ref().map_err(Clone::clone)?;
+    let found = adviser::advise(&question.asked.setup, settings, &limits)?;
     let answer = Advice::new(asked::about(&question), &question.asked, &question.suggested, &found);
     if session.out.json {
         return session.out.answer(&answer);
@@ -34,17 +38,19 @@ pub fn advise(session: &mut Session, args: &args::Advise) -> anyhow::Result<()> 
 
 fn show(out: &mut Out, advice: &Advice, all: bool) -> io::Result<()> {
     out.line(&format!(
-        "{} settings were looked at for {} with {} of 100 spells; {} are worth choosing, as nothing beats them in \
-         every respect, and {} of those meet every need.",
-        advice.looked_at,
+        "{} looked at for {} with {} of 100 spells; {} worth choosing, as nothing beats {} in every respect, and {} \
+         every need.",
+        many(advice.looked_at, "setting was", "settings were"),
         asked::metres(Some(advice.distance_m)),
-        figure(advice.probability_wanted * 100.0),
-        advice.worth_choosing,
-        advice.meeting
+        percent(advice.probability_wanted),
+        many(advice.worth_choosing, "is", "are"),
+        if advice.worth_choosing == 1 { "it" } else { "them" },
+        many(advice.meeting, "of those meets", "of those meet"),
     ))?;
+    asked::warnings(out, &advice.warnings)?;
     out.gap()?;
-    let shown = if all { advice.choices.len() } else { advice.meeting + FAILING };
-    let choices: Vec<&Choice> = advice.choices.iter().take(shown).collect();
+    let wanted = if all { advice.choices.len() } else { advice.meeting + FAILING };
+    let choices: Vec<&Choice> = advice.choices.iter().take(wanted.min(MOST)).collect();
     let sensors = choices.iter().any(|choice| choice.sensors_fit.is_some());
     let law = choices.iter().any(|choice| choice.law.is_some());
     let mut heads = vec!["mode", "one in", "power", "control", "telem.", "reach", "95 %"];
@@ -63,7 +69,7 @@ fn show(out: &mut Out, advice: &Advice, all: bool) -> io::Result<()> {
             setting.telemetry_one_in.map_or_else(|| "-".to_owned(), |share| share.to_string()),
             milliwatts(setting.power_mw),
             brief(choice.control_probability),
-            choice.telemetry_probability.map_or_else(|| "-".to_owned(), brief),
+            telemetry(choice),
             format!(
                 "{beyond}{}",
                 choice.reach.distance_m.map_or_else(|| "none".to_owned(), |reach| asked::metres(Some(reach)))
@@ -84,8 +90,10 @@ fn show(out: &mut Out, advice: &Advice, all: bool) -> io::Result<()> {
         out.hanging(0, &format!("{:>3}.", at + 1), &beside(choice))?;
     }
     let hidden = advice.choices.len() - choices.len();
-    if hidden > 0 {
-        out.line(&format!("{hidden} more fail a need; --all shows them."))?;
+    if hidden > 0 && choices.len() == MOST {
+        out.line(&format!("{hidden} more; --json has them all."))?;
+    } else if hidden > 0 {
+        out.line(&format!("{}; --all shows them.", many(hidden, "more fails a need", "more fail a need")))?;
     }
     out.gap()?;
     out.line(
@@ -113,6 +121,19 @@ fn beside(choice: &Choice) -> String {
         words.push(format!("gives up {}", choice.gives_up.join("; ")));
     }
     words.join(". ")
+}
+
+/// The probability of telemetry, as far as it sends any.
+fn telemetry(choice: &Choice) -> String {
+    match (choice.telemetry_probability, choice.setting.telemetry_one_in) {
+        (Some(probability), _) => brief(probability),
+        (None, Some(_)) => "not known".to_owned(),
+        (None, None) => "-".to_owned(),
+    }
+}
+
+fn many(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
 }
 
 fn brief(probability: f64) -> String {

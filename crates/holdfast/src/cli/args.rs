@@ -402,14 +402,15 @@ pub struct Ids {
 /// Whose link a sheet is about, and what is said of it.
 #[derive(Debug, ClapArgs)]
 pub struct Asked {
-    /// A transmitter and a receiver or an aircraft, then inputs such as `distance_m=800`
+    /// A transmitter and a receiver or an aircraft, then inputs such as `distance_m=800`; of several ends one is named
+    /// as R1/END
     #[arg(value_name = "TX RX-OR-AIRCRAFT KEY=VALUE")]
     pub words: Vec<String>,
     /// A link family instead of devices; the neutral starters are known without a workshop
     #[arg(long, value_name = "NAME")]
     pub family: Option<String>,
-    /// The family's band, where it has several
-    #[arg(long, value_name = "BAND", requires = "family")]
+    /// The band, where the family or the two devices have several
+    #[arg(long, value_name = "BAND")]
     pub band: Option<String>,
 }
 
@@ -457,7 +458,7 @@ pub struct Law {
     #[command(flatten)]
     pub asked: Asked,
     /// List the limits that are held, of all regions or of the one that is named
-    #[arg(long, conflicts_with = "family")]
+    #[arg(long, conflicts_with_all = ["family", "band"])]
     pub list: bool,
 }
 

@@ -7,8 +7,11 @@ use std::path::Path;
 use anyhow::bail;
 use link::calc::{Input, Kind};
 use link::law::Limits;
+use link::sheet::{FARTHEST, NEAREST};
 use link::wish::{GROUPS, WISHES};
 use register::field::Sort;
+use register::fleet;
+use register::radio::NoGear;
 use register::register::Register;
 use register::scene::Scene;
 use store::StoreError;
@@ -49,17 +52,22 @@ impl Typed {
                     "`{}` stands behind an input; name the devices first, then KEY=VALUE",
                     short(word)
                 )),
-                Some((key, text)) => match known.iter().find(|input| input.key == key) {
-                    None => typed.wrong.push(unknown(key, known)),
-                    Some(input) => match source.fetch(input, text) {
-                        Ok(text) => typed.inputs.push((key.to_owned(), text)),
-                        Err(why) => typed.wrong.push(format!("`{key}`: {why}")),
+                Some((key, text)) => match known.iter().find(|input| is_key(input, key)) {
+                    None => typed.wrong.push(unknown(key.trim(), known)),
+                    Some(input) => match source.fetch(input, text.trim()) {
+                        Ok(text) => typed.inputs.push((input.key.to_owned(), text)),
+                        Err(why) => typed.wrong.push(format!("`{}`: {why}", input.key)),
                     },
                 },
             }
         }
         typed
     }
+}
+
+/// Whether that is an input's key; capital letters and blanks about it don't matter.
+pub fn is_key(input: &Input, typed: &str) -> bool {
+    typed.trim().eq_ignore_ascii_case(input.key)
 }
 
 fn short(text: &str) -> String {
@@ -104,7 +112,7 @@ impl Source {
             None if is_profile && text == "-" => self.standard_input(),
             None if is_profile && Path::new(text).exists() => read_file(text),
             // Points have a comma; what has none was meant as a file.
-            None if is_profile && !text.trim().is_empty() && !text.contains([',', ';']) => read_file(text),
+            None if is_profile && !text.is_empty() && !text.contains([',', ';']) => read_file(text),
             None => Ok(text.to_owned()),
         }
     }
@@ -133,7 +141,8 @@ fn read(from: impl Read, what: &str) -> Result<String, String> {
     if u64::try_from(bytes.len()).is_ok_and(|read| read > MOST_BYTES) {
         return Err(format!("{what} is larger than 2 MB; leave points out"));
     }
-    String::from_utf8(bytes).map_err(|_| format!("{what} is no text in UTF-8"))
+    let text = String::from_utf8(bytes).map_err(|_| format!("{what} is no text in UTF-8"))?;
+    if text.trim().is_empty() { Err(format!("{what} is empty")) } else { Ok(text) }
 }
 
 /// Fails with everything that can't be used, one a line.
@@ -146,31 +155,13 @@ pub fn question(session: &Session, asked: &Asked, limits: &Limits) -> anyhow::Re
     let Typed { names, inputs, mut wrong } = Typed::sort(&asked.words, WISHES);
     match subject(session, asked, &names, limits) {
         Err(why) => wrong.insert(0, format!("{why:#}")),
-        Ok(subject) => match put(&subject, &inputs, limits) {
+        Ok(subject) => match subject.ask(&inputs, limits) {
             Ok(question) if wrong.is_empty() => return Ok(question),
             Ok(_) => {}
-            Err(why) => wrong.extend(why),
+            Err(why) => wrong.push(why.to_string()),
         },
     }
     bail!("{}", wrong.join("\n"))
-}
-
-/// Puts a question; where values can't be read, the rest is looked at without them, so that
-/// everything wrong is said at once.
-fn put(subject: &Subject, inputs: &[(String, String)], limits: &Limits) -> Result<Question, Vec<String>> {
-    let first = match subject.clone().ask(inputs, limits) {
-        Ok(question) => return Ok(question),
-        Err(NoQuestion::Wishes(first)) => first,
-        Err(other) => return Err(vec![other.to_string()]),
-    };
-    let told = |key: Option<&str>| first.iter().any(|why| why.key() == key);
-    let rest: Vec<(String, String)> = inputs.iter().filter(|(key, _)| !told(Some(key))).cloned().collect();
-    let more = match subject.clone().ask(&rest, limits) {
-        Err(NoQuestion::Wishes(more)) => more,
-        _ => Vec::new(),
-    };
-    let more = more.iter().filter(|why| why.key().is_some() && !told(why.key()));
-    Err(first.iter().chain(more).map(ToString::to_string).collect())
 }
 
 fn subject(session: &Session, asked: &Asked, names: &[String], limits: &Limits) -> anyhow::Result<Subject> {
@@ -179,9 +170,13 @@ fn subject(session: &Session, asked: &Asked, names: &[String], limits: &Limits) 
             bail!("`{}` names a device and --family a family; ask about one of them", short(name));
         }
         let band = asked.band.as_deref().unwrap_or_default();
-        return Ok(match family_workshop(session)? {
-            Some(workshop) => radio::by_family(workshop.register(), family, band)?,
-            None => radio::by_family(&Register::default(), family, band)?,
+        let subject = match family_workshop(session)? {
+            Some(workshop) => radio::by_family(workshop.register(), family, band),
+            None => radio::by_family(&Register::default(), family, band),
+        };
+        return subject.map_err(|why| match why {
+            NoQuestion::Gear(NoGear::WhichBand { .. }) => anyhow::anyhow!("{why}; add --band"),
+            why => why.into(),
         });
     }
     let [transmitter, other] = names else {
@@ -196,8 +191,24 @@ fn subject(session: &Session, asked: &Asked, names: &[String], limits: &Limits) 
     };
     let workshop = session.workshop()?;
     // Says what the first is instead, where it is no transmitter.
-    named::device(&Scene::new(workshop.register()), transmitter, Some(Sort::Transmitter))?;
-    Ok(radio::by_names(workshop.register(), workshop.fleet(), transmitter, other, limits)?)
+    let scene = Scene::new(workshop.register());
+    named::device(&scene, without_end(&scene, transmitter), Some(Sort::Transmitter))?;
+    Ok(radio::by_names(
+        workshop.register(),
+        workshop.fleet(),
+        transmitter,
+        other,
+        asked.band.as_deref(),
+        limits,
+    )?)
+}
+
+/// The device's name in `T1/END`.
+fn without_end<'a>(scene: &Scene, name: &'a str) -> &'a str {
+    match (fleet::find(scene, name, None), name.rsplit_once('/')) {
+        (Err(_), Some((device, _))) => device.trim(),
+        _ => name,
+    }
 }
 
 /// The workshop, where there is one: the starters are known without.
@@ -258,7 +269,7 @@ pub fn flight_words(flight: &Flight) -> String {
         Metres(flight.air_height_m),
         figure(flight.speed_m_per_s),
         figure(flight.quality * 100.0),
-        figure(flight.probability * 100.0),
+        percent(flight.probability),
     )
 }
 
@@ -273,16 +284,39 @@ pub fn figure(number: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
-/// How many of a hundred; a probability is never said to be certain.
+/// A wanted probability as so many of a hundred, with all its digits.
+pub fn percent(probability: f64) -> String {
+    let text = format!("{:.7}", probability * 100.0);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// How many of a hundred hold or arrive: never rounded up, over what is wanted, and never
+/// said to be certain.
 pub fn of_100(probability: f64) -> String {
     if probability > 0.9995 {
         "over 99.9".to_owned()
-    } else if probability > 0.0 && probability < 0.0005 {
+    } else if probability > 0.0 && probability < 0.001 - TINY {
         "under 0.1".to_owned()
     } else {
-        format!("{:.1}", probability * 100.0)
+        format!("{:.1}", (probability * 1e3 + TINY).floor() / 10.0)
     }
 }
+
+/// How likely something unwanted is, of a hundred: never rounded down.
+pub fn chance_of_100(chance: f64) -> String {
+    if chance > 0.999 + TINY {
+        "over 99.9".to_owned()
+    } else if chance > 0.0 && chance < 0.0005 {
+        "under 0.1".to_owned()
+    } else if chance <= 0.0 {
+        "0.0".to_owned()
+    } else {
+        format!("{:.1}", (chance * 1e3 - TINY).ceil() / 10.0)
+    }
+}
+
+/// Less than any figure that is shown.
+const TINY: f64 = 1e-9;
 
 /// A distance, or that there is none.
 pub fn metres(distance: Option<f64>) -> String {
@@ -291,23 +325,28 @@ pub fn metres(distance: Option<f64>) -> String {
 
 /// A reach with its probability and its interval, in words.
 pub fn reach_words(reach: &Reach) -> String {
+    if let (None, None) = (reach.distance_m, reach.high_m) {
+        return format!("not even {NEAREST} in {} of 100 spells", percent(reach.probability));
+    }
     let beyond = if reach.beyond { "beyond " } else { "" };
     format!(
         "{beyond}{} in {} of 100 spells; between {} and {}, as sure as 9 in 10",
         metres(reach.distance_m),
-        figure(reach.probability * 100.0),
+        percent(reach.probability),
         metres(reach.low_m),
         metres(reach.high_m)
     )
 }
 
 /// Which way fails first, as a sentence.
-pub fn limiting_words(limiting: &str) -> &'static str {
+pub fn limiting_words(limiting: &str, control: &Reach) -> String {
     match limiting {
-        "control" => "Control limits: it fails first as the aircraft flies out.",
-        "telemetry" => "Telemetry limits: it fails first as the aircraft flies out.",
-        "both" => "Both ways reach equally far.",
-        _ => "Only control is reckoned; telemetry's power or slots are not known.",
+        "control" => "Control limits: it fails first as the aircraft flies out.".to_owned(),
+        "telemetry" => "Telemetry limits: it fails first as the aircraft flies out.".to_owned(),
+        "both" if control.beyond => format!("Both ways reach beyond {FARTHEST}; farther isn't looked at."),
+        "both" if control.distance_m.is_none() => format!("Neither way holds even at {NEAREST}."),
+        "both" => "Both ways reach equally far.".to_owned(),
+        _ => "Only control is reckoned; telemetry's power or slots are not known.".to_owned(),
     }
 }
 
@@ -379,6 +418,63 @@ pub fn inputs_help() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_probability_is_never_rounded_up_to_the_wanted_one() {
+        let cases = [
+            (0.0, "0.0"),
+            (0.000_9, "under 0.1"),
+            (0.001, "0.1"),
+            (0.5, "50.0"),
+            (0.95, "95.0"),
+            (0.989_70, "98.9"),
+            (0.99, "99.0"),
+            (0.989_999, "98.9"),
+            (0.999, "99.9"),
+            (0.999_6, "over 99.9"),
+            (1.0, "over 99.9"),
+        ];
+        for (probability, words) in cases {
+            assert_eq!(of_100(probability), words, "{probability}");
+        }
+        for thousandths in 1..=999_u32 {
+            let wanted = f64::from(thousandths) / 1000.0;
+            assert_eq!(of_100(wanted), format!("{:.1}", f64::from(thousandths) / 10.0));
+            let short = of_100(wanted - 1e-6);
+            assert!(
+                short.parse::<f64>().is_ok_and(|shown| shown < wanted * 100.0) || thousandths == 1,
+                "{short}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_chance_is_never_rounded_down() {
+        for (chance, words) in [
+            (0.0, "0.0"),
+            (0.000_1, "under 0.1"),
+            (0.019_1, "2.0"),
+            (0.02, "2.0"),
+            (0.999, "99.9"),
+            (0.999_1, "over 99.9"),
+        ] {
+            assert_eq!(chance_of_100(chance), words, "{chance}");
+        }
+    }
+
+    #[test]
+    fn a_wanted_probability_keeps_its_digits() {
+        for (probability, words) in [
+            (0.999_999, "99.9999"),
+            (0.99, "99"),
+            (0.5, "50"),
+            (0.000_001, "0.0001"),
+            (0.1, "10"),
+            (0.995, "99.5"),
+        ] {
+            assert_eq!(percent(probability), words);
+        }
+    }
 
     #[test]
     fn names_come_first_then_inputs() {

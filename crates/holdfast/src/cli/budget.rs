@@ -3,13 +3,13 @@
 use std::io;
 
 use link::law::Limits;
-use link::sheet::sheet;
+use link::sheet::{NEAREST, sheet};
 use units::{Db, Dbm};
 use wire::answers::sheet::{Direction, Sheet};
 
 use super::Session;
 use super::args;
-use super::asked::{self, figure, of_100};
+use super::asked::{self, chance_of_100, figure, of_100, percent};
 use super::out::Out;
 use super::table::Table;
 
@@ -41,24 +41,34 @@ fn show(out: &mut Out, sheet: &Sheet, args: &args::Budget) -> io::Result<()> {
         out.gap()?;
         stairs(out, "Telemetry, from the aircraft to the transmitter", telemetry, args.formulas)?;
     }
-    if !args.formulas {
+    if args.formulas {
+        out.gap()?;
+        out.line("Figures beside the steps")?;
+        for one in &sheet.formulas {
+            out.hanging(2, "-", &format!("{}: {} ({})", one.what, one.inputs, one.calc))?;
+        }
+    } else {
         out.line("--formulas gives each step's formula with its inputs.")?;
     }
     out.gap()?;
     both(out, sheet)?;
     out.gap()?;
-    out.line(asked::limiting_words(sheet.limiting))?;
+    out.line(&asked::limiting_words(sheet.limiting, &sheet.control.reach))?;
     let latency = &sheet.latency;
     out.line(&format!(
         "Stick to servo: half within {:.1} ms, 95 of 100 within {:.1} ms, 99 of 100 within {:.1} ms.",
         latency.median_ms, latency.p95_ms, latency.p99_ms
     ))?;
+    if let (Some(in_time), Some(wanted)) = (sheet.in_time, sheet.flight.latency_ms) {
+        let kept = if in_time { "is kept" } else { "is not kept" };
+        out.line(&format!("Wanted are {} ms for 95 of 100: that {kept}.", figure(wanted)))?;
+    }
     match &sheet.failsafe {
         Some(failsafe) => out.line(&format!(
             "Failsafe (nothing for {} s): chance {} in 100 within {} min at this distance; of its rate {} % from fading \
              within metres, the rest from spells of bad attitude and shadow.",
             figure(failsafe.after_s),
-            of_100(failsafe.chance),
+            chance_of_100(failsafe.chance),
             figure(failsafe.in_s / 60.0),
             figure((failsafe.from_fading * 100.0).round()),
         ))?,
@@ -66,8 +76,8 @@ fn show(out: &mut Out, sheet: &Sheet, args: &args::Budget) -> io::Result<()> {
     }
     out.line(&format!(
         "Lost: {} of 100 packets in all, {} of 100 to other transmitters.",
-        of_100(sheet.interference.lost),
-        of_100(sheet.interference.lost_to_others)
+        chance_of_100(sheet.interference.lost),
+        chance_of_100(sheet.interference.lost_to_others)
     ))?;
     if let Some(fit) = &sheet.telemetry_fit {
         let late: Vec<&str> =
@@ -102,7 +112,8 @@ fn show(out: &mut Out, sheet: &Sheet, args: &args::Budget) -> io::Result<()> {
 /// The answer in one sentence.
 fn first(sheet: &Sheet) -> String {
     let holds = format!(
-        "Holds {} out in {} of 100 spells",
+        "{} {} out as wanted: {} of 100 spells",
+        if sheet.holds { "Holds" } else { "Does not hold" },
         asked::metres(Some(sheet.flight.distance_m)),
         of_100(sheet.control.probability)
     );
@@ -112,10 +123,21 @@ fn first(sheet: &Sheet) -> String {
         let (low, high) = (asked::metres(reach.low_m), asked::metres(reach.high_m));
         format!("{beyond}{} ({low} to {high})", asked::metres(reach.distance_m))
     };
-    match (&sheet.telemetry, sheet.limiting) {
+    let first = match (&sheet.telemetry, sheet.limiting) {
         (Some(telemetry), "telemetry") => format!("{holds}; telemetry fails first, at {}.", reach(telemetry)),
         (Some(_), "control") => format!("{holds}; control fails first, at {}.", reach(&sheet.control)),
+        (telemetry, _) if sheet.control.reach.distance_m.is_none() => {
+            let what = if telemetry.is_some() { "neither way holds" } else { "it doesn't hold" };
+            format!("{holds}; {what} even at {NEAREST}.")
+        }
         _ => format!("{holds}; it reaches {}.", reach(&sheet.control)),
+    };
+    let late = if sheet.in_time == Some(false) { " Later than the wanted latency." } else { "" };
+    match (sheet.standing, &sheet.flight.region) {
+        (Some(standing), Some(region)) => {
+            format!("{first}{late} Limits of {region}: {standing}.")
+        }
+        _ => format!("{first}{late}"),
     }
 }
 
@@ -135,14 +157,7 @@ fn stairs(out: &mut Out, title: &str, way: &Direction, formulas: bool) -> io::Re
         table.row(&[change, level, format!("{}{from}", stair.what)]);
     }
     table.write(out)?;
-    if let Some(last) = way.stairs.last() {
-        out.line(&format!(
-            "What is left over the sensitivity of {}: {}.",
-            Dbm(way.sensitivity_dbm),
-            Db(last.level_dbm - way.sensitivity_dbm)
-        ))?;
-    }
-    Ok(())
+    out.line(&format!("One packet in 100 is lost at {}, the sensitivity.", Dbm(way.sensitivity_dbm)))
 }
 
 /// The figures of both ways, side by side.
@@ -157,11 +172,17 @@ fn both(out: &mut Out, sheet: &Sheet) -> io::Result<()> {
     row("sensitivity", &|way| Dbm(way.sensitivity_dbm).to_string());
     row("margin, middling attitude", &|way| Db(way.margin_db).to_string());
     row("margin that fading needs", &|way| {
-        way.needed_db.map_or_else(|| "none is enough".to_owned(), |needed| Db(needed).to_string())
+        match way.needed_db {
+            None => "none is enough".to_owned(),
+            // Fewer packets are wanted than arrive at the sensitivity.
+            Some(needed) if needed < 0.0 => format!("none; {} less does", Db(-needed)),
+            Some(needed) => Db(needed).to_string(),
+        }
     });
     row("spells that hold, of 100", &|way| of_100(way.probability));
+    row("holds as wanted", &|way| if way.holds { "yes" } else { "no" }.to_owned());
     row("packets that arrive, of 100", &|way| of_100(way.delivery));
-    let wanted = format!("reach, {} of 100 spells", figure(sheet.flight.probability * 100.0));
+    let wanted = format!("reach, {} of 100 spells", percent(sheet.flight.probability));
     row(&wanted, &|way| {
         let beyond = if way.reach.beyond { "beyond " } else { "" };
         format!("{beyond}{}", asked::metres(way.reach.distance_m))
@@ -178,9 +199,11 @@ fn laws(out: &mut Out, sheet: &Sheet) -> io::Result<()> {
             "Limits: no region is given, so none are looked at; add region= ({regions} are held)."
         ));
     };
-    out.line(&format!("Limits of {} for control: {}", law.region, law.sentence))?;
-    if let Some(law) = &sheet.telemetry_law {
-        out.line(&format!("Limits of {} for telemetry: {}", law.region, law.sentence))?;
+    let ways = [("control", Some(law)), ("telemetry", sheet.telemetry_law.as_ref())];
+    for (way, law) in ways.into_iter().filter_map(|(way, law)| Some((way, law?))) {
+        // The sentence begins with the verdict, which doesn't tell of remembered limits.
+        let beside = if law.standing == law.verdict { String::new() } else { format!(", {}", law.standing) };
+        out.line(&format!("Limits of {} for {way}{beside}: {}", law.region, law.sentence))?;
     }
     Ok(())
 }

@@ -1,12 +1,12 @@
 //! `calc`: a formula by its name.
 
 use anyhow::bail;
-use link::calc::{self, Formula, Given, Value};
-use wire::answers::calc::{About, Reckoned, Used, unit};
+use link::calc::{self, Formula, Given, Value, unit_of};
+use wire::answers::calc::{About, Reckoned, Used};
 
 use super::Session;
 use super::args;
-use super::asked::{Typed, refuse};
+use super::asked::{Typed, is_key, refuse};
 use super::out::Out;
 use super::table::Table;
 
@@ -34,15 +34,19 @@ pub fn calc(session: &mut Session, args: &args::Calc) -> anyhow::Result<()> {
         let keys: Vec<&str> = needed.map(|input| input.key).collect();
         bail!("`{}` needs {}; --explain says what each is", formula.name, keys.join(", "));
     }
-    if let Err(why) = Given::read_all(formula.name, formula.inputs, &inputs) {
-        // An input that can't be read is not missing as well.
-        let named = |key: &str| args.inputs.iter().any(|word| word.starts_with(&format!("{key}=")));
-        let missing =
-            |why: &calc::CalcError| matches!(why, calc::CalcError::Missing { key, .. } if named(key));
-        wrong.extend(why.iter().filter(|why| !missing(why)).map(ToString::to_string));
-    }
+    let (given, unread) = Given::read_kindly(formula.name, formula.inputs, &inputs);
+    // An input whose file can't be read is not missing as well.
+    let typed = |key: &str| {
+        let words = args.inputs.iter().filter_map(|word| word.split_once('='));
+        let input = formula.inputs.iter().find(|input| input.key == key);
+        input.is_some_and(|input| {
+            words.into_iter().any(|(typed, text)| is_key(input, typed) && !text.trim().is_empty())
+        })
+    };
+    let missing = |why: &calc::CalcError| matches!(why, calc::CalcError::Missing { key, .. } if typed(key));
+    wrong.extend(unread.iter().filter(|why| !missing(why)).map(ToString::to_string));
     refuse(&wrong)?;
-    let answer = Reckoned::new(formula, &inputs, formula.answer(&inputs)?);
+    let answer = Reckoned::new(formula, &given)?;
     if session.out.json {
         return session.out.answer(&answer);
     }
@@ -128,7 +132,7 @@ fn show(out: &mut Out, answer: &Reckoned) -> std::io::Result<()> {
     for (key, value) in &answer.answer.values {
         let says = formula.outputs.iter().find(|output| output.key == *key).map_or("", |output| output.says);
         let (value, unit) = match value {
-            Value::Number(number) => (significant(*number), unit(key)),
+            Value::Number(number) => (significant(*number), unit_of(key)),
             Value::Text(text) if text.len() > 24 => {
                 // Long words stand in the column that may be broken into lines.
                 table.row(&[*key, "", "", text]);

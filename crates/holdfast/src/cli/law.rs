@@ -13,7 +13,6 @@ use super::Session;
 use super::args;
 use super::asked;
 use super::out::Out;
-use super::table::Table;
 
 /// Judges the asked setting, or lists the limits.
 pub fn law(session: &mut Session, args: &args::Law) -> anyhow::Result<()> {
@@ -27,10 +26,7 @@ pub fn law(session: &mut Session, args: &args::Law) -> anyhow::Result<()> {
         bail!("no region is given; add region=, one of {}", limits.regions().join(", "));
     }
     let control = law_of(setup, setting, Way::Control, &limits)?;
-    let telemetry = match setting.mode.telemetry_one_in {
-        Some(_) => law_of(setup, setting, Way::Telemetry, &limits)?,
-        None => None,
-    };
+    let telemetry = law_of(setup, setting, Way::Telemetry, &limits)?;
     let about = asked::about(&question);
     let setting = Chosen::new(setting);
     let answer = Law::new(
@@ -46,6 +42,7 @@ pub fn law(session: &mut Session, args: &args::Law) -> anyhow::Result<()> {
     let out = &mut session.out;
     asked::head(out, &answer.about, &answer.setting)?;
     asked::suggested(out, &answer.suggested)?;
+    asked::warnings(out, &answer.warnings)?;
     let ways = [("Control", &answer.control), ("Telemetry", &answer.telemetry)];
     for (way, judged) in ways {
         out.gap()?;
@@ -59,7 +56,7 @@ pub fn law(session: &mut Session, args: &args::Law) -> anyhow::Result<()> {
 }
 
 fn show(out: &mut Out, way: &str, judged: &Judged) -> io::Result<()> {
-    out.line(&format!("{way} in {}: {}", judged.region, judged.verdict))?;
+    out.line(&format!("{way} in {}: {}", judged.region, judged.standing))?;
     let Some((first, others)) = judged.rows.split_first() else {
         return out.indented(2, &judged.sentence);
     };
@@ -71,16 +68,11 @@ fn show(out: &mut Out, way: &str, judged: &Judged) -> io::Result<()> {
         out.indented(2, "Other rows that can apply:")?;
     }
     for other in others {
-        let deciding = other.demands.iter().filter(|demand| demand.verdict == other.verdict);
-        let why: Vec<String> = match other.verdict {
-            "within the planning limit" => Vec::new(),
-            _ => deciding.map(|demand| format!("{} {}", demand.what, demand.words)).collect(),
-        };
-        let why = if why.is_empty() { String::new() } else { format!(": {}", why.join("; ")) };
+        let why = if other.why.is_empty() { String::new() } else { format!(": {}", other.why.join("; ")) };
         out.hanging(
             4,
             "-",
-            &format!("{}, {}{why} ({}; {})", name(other), other.verdict, other.source, other.known),
+            &format!("{}, {}{why} ({}; {})", name(other), other.standing, other.source, other.known),
         )?;
     }
     // How the row is known stands above, the notice at the end.
@@ -133,28 +125,22 @@ fn list(session: &mut Session, limits: &Limits, words: &[String]) -> anyhow::Res
         return session.out.answer(&answers);
     }
     let out = &mut session.out;
-    let mut table = Table::new(&["row", "power", "for; how it is known"]);
+    let widest = answers.iter().map(|limit| limit.row.len()).max().unwrap_or_default();
     for limit in &answers {
         let power = match limit.power_dbm {
             Some(power) => format!("{} {}", Dbm(power), limit.basis),
-            None => "see rule".to_owned(),
+            None => "power: see rule".to_owned(),
         };
-        let known = match limit.obtained {
-            "text" => "read",
-            "text-secondhand" => "second hand",
-            other => other,
-        };
-        let told = format!("{}: {}; {known}", limit.band, limit.class);
-        table.row(&[limit.row.as_str(), &power, &told]);
+        let told = format!("{power}; {}: {}", limit.band, limit.class);
+        out.hanging(0, &format!("{:<widest$}", limit.row), &told)?;
+        out.hanging(2, "-", &format!("{} ({}: {})", limit.source, limit.obtained, limit.known))?;
     }
-    table.write(out)?;
     out.gap()?;
-    out.line(&format!(
-        "{} rows; --json has each with its other limits, its document, edition and clause.",
-        answers.len()
-    ))?;
-    out.line(&format!(
-        "Read in the rule, second hand, mixed, or from memory (never counted as within). {NOTICE}"
-    ))?;
-    Ok(())
+    out.line(&format!("{} rows; --json has each with its other limits.", answers.len()))?;
+    out.line(
+        "How a row is known: text, read in the rule; text-secondhand, read in a quotation, table or summary; mixed, \
+         some of its figures read and some from memory or second hand; memory, not found in any text, so that it never \
+         counts as within.",
+    )?;
+    Ok(out.line(NOTICE)?)
 }

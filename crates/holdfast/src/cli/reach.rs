@@ -29,7 +29,7 @@ fn show(out: &mut Out, reaches: &Reaches) -> io::Result<()> {
     if let Some(telemetry) = &reaches.telemetry {
         out.hanging(0, "Telemetry:", &asked::reach_words(telemetry))?;
     }
-    out.line(asked::limiting_words(reaches.limiting))?;
+    out.line(&asked::limiting_words(reaches.limiting, &reaches.control))?;
     asked::warnings(out, &reaches.warnings)?;
     out.gap()?;
     let mut table = Table::new(&["control with", "reaches", "that is", "median latency"]);

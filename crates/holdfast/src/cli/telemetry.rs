@@ -28,6 +28,7 @@ pub fn telemetry(session: &mut Session, args: &args::Telemetry) -> anyhow::Resul
 
 fn show(out: &mut Out, answer: &Telemetry) -> io::Result<()> {
     asked::head(out, &answer.about, &answer.setting)?;
+    asked::warnings(out, &answer.warnings)?;
     out.gap()?;
     let mode = &answer.setting.mode;
     match &answer.fit {

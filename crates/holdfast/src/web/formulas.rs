@@ -8,7 +8,7 @@ use pages::form::Typed;
 use pages::formulas as page;
 use pages::sheet::WayOn;
 
-use super::sheet::{answered, only_answer, wishes};
+use super::sheet::{answered, known, only_answer, wishes};
 use super::state::{Asked, html};
 
 /// `/formulas`.
@@ -24,20 +24,23 @@ pub async fn one(asked: Asked, Path(name): Path<String>) -> Response {
                 Ok(formula) => formula,
                 Err(error) => return Ok(unknown(asked, workshop.name(), &error)),
             };
-            let values = wishes(asked, &["form"]);
-            let computed = if values.is_empty() {
-                formula.answer(&example(formula)).map_err(|why| vec![why])
+            let (values, unknown) = known(wishes(asked, &["form"]), formula.inputs);
+            let start = values.is_empty() && unknown.is_none();
+            let read = if start {
+                Given::read(formula, &example(formula)).map_err(|why| vec![why])
             } else {
                 Given::read_all(formula.name, formula.inputs, &values)
-                    .and_then(|_| formula.answer(&values).map_err(|why| vec![why]))
             };
-            let errors = computed.as_ref().err().map_or_else(Vec::new, |wrong| {
-                wrong.iter().map(|error| at_its_field(formula, error)).collect::<Vec<_>>()
-            });
+            let computed = read.and_then(|given| formula.answer_with(&given).map_err(|why| vec![why]));
+            let mut errors: Vec<(String, String)> =
+                unknown.into_iter().map(|says| (String::new(), says)).collect();
+            if let Err(wrong) = &computed {
+                errors.extend(wrong.iter().map(|error| at_its_field(formula, error)));
+            }
             let wrong = !errors.is_empty();
-            let form = if values.is_empty() { String::new() } else { page::FORM.to_owned() };
+            let form = if start { String::new() } else { page::FORM.to_owned() };
             let typed = Typed { form, values, errors };
-            let computed = computed.as_ref().map_err(Vec::as_slice);
+            let computed = computed.as_ref().ok().filter(|_| !wrong);
             let markup = if only_answer(asked) {
                 page::answer(formula, &typed, computed)
             } else {

@@ -7,8 +7,8 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse as _, Redirect, Response};
 use link::adviser;
 use link::law::Limits;
-use link::sheet::{Sheet, SheetError};
-use link::wish::WISHES;
+use link::sheet::{Setting, SheetError};
+use link::wish::{Gear, WISHES};
 use pages::form::Typed;
 use pages::radio::{self as sheets, SheetPage};
 use pages::sheet::WayOn;
@@ -16,7 +16,7 @@ use register::family::{read, shipped};
 use register::field::Sort;
 use register::fleet::{self, Fleet};
 use register::id::DeviceId;
-use register::radio::{NoGear, Suggested};
+use register::radio::{Meant, NoGear, Suggested};
 use register::register::Register;
 use register::scene::Scene;
 use register::verdict;
@@ -26,6 +26,12 @@ use super::error::{self, WebError};
 use super::families::escape;
 use super::state::{Asked, View, html, html_wrong};
 use crate::radio::{self, About, NoQuestion, Subject};
+
+/// What of an address names the ends, where a device has several.
+const ENDS: [&str; 3] = ["transmitter_end", "receiver_end", "band"];
+
+/// How many other links a sheet leads to.
+const MOST_WAYS: usize = 8;
 
 /// How many devices a list to choose from holds.
 const CHOICES: usize = 2_000;
@@ -48,10 +54,48 @@ pub fn only_answer(asked: &Asked) -> bool {
 /// What was typed into a form that asks: the query without what steers the page.
 pub fn wishes(asked: &Asked, but: &[&str]) -> Vec<(String, String)> {
     let steers = |key: &str| ["part", "notice"].contains(&key) || but.contains(&key);
-    asked.query.iter().filter(|(key, _)| !steers(key)).cloned().collect()
+    let typed = asked.query.iter().filter(|(key, _)| !steers(key));
+    typed.map(|(key, text)| (key.clone(), minus(text))).collect()
 }
 
-/// A page, or a part of one, that says what is wrong: 422.
+/// Pages write a minus as a minus; before a digit it is read as one, too.
+fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        let number = chars.peek().is_some_and(|next| next.is_ascii_digit() || *next == '.');
+        out.push(if c == '\u{2212}' && number { '-' } else { c });
+    }
+    out
+}
+
+/// What was typed for inputs that there are, and a sentence about those that there aren't.
+pub fn known(
+    values: Vec<(String, String)>,
+    inputs: &[link::calc::Input],
+) -> (Vec<(String, String)>, Option<String>) {
+    const NAMED: usize = 5;
+    let (known, other): (Vec<_>, Vec<_>) =
+        values.into_iter().partition(|(key, _)| inputs.iter().any(|input| input.key == key));
+    let mut keys: Vec<String> = Vec::new();
+    for (key, _) in other {
+        let key: String = key.chars().take(40).collect();
+        if !keys.contains(&key) {
+            keys.push(key);
+        }
+    }
+    let more = keys.len().saturating_sub(NAMED);
+    keys.truncate(NAMED);
+    let named: Vec<String> = keys.iter().map(|key| format!("“{key}”")).collect();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let says = (!named.is_empty()).then(|| {
+        format!("The address names inputs that there aren't here: {}{more}. Take them out.", named.join(", "))
+    });
+    (known, says)
+}
+
+/// A page, or the part of one that only answers: 422 when something that was typed can't be
+/// used, else 200.
 pub fn answered(markup: pages::Markup, wrong: bool) -> Response {
     if wrong { html_wrong(markup) } else { html(markup) }
 }
@@ -130,15 +174,61 @@ pub async fn of_link(asked: Asked, Path((transmitter, other)): Path<(String, Str
                 Ok::<_, WebError>(register.canonical(id))
             };
             let (transmitter, other) = (id(&transmitter)?, id(&other)?);
-            match radio::by_ids(&register, &fleet, transmitter, other, limits()) {
+            let meant = Meant {
+                transmitter_end: asked.get(ENDS[0]),
+                receiver_end: asked.get(ENDS[1]),
+                band: asked.get(ENDS[2]),
+            };
+            match radio::by_ids(&register, &fleet, transmitter, other, meant, limits()) {
                 Ok(subject) => {
                     let action = format!("/sheet/{transmitter}/{other}");
-                    Ok(answer(asked, workshop, subject, action))
+                    let others = others(&register, &fleet, (transmitter, other), &subject);
+                    Ok(answer(asked, workshop, subject, action, &others))
                 }
                 Err(why) => gap(asked, workshop, (transmitter, other), &why),
             }
         })
         .await
+}
+
+/// The links beside this one: on another band of the same devices, and to other receivers
+/// aboard.
+fn others(
+    register: &Register,
+    fleet: &Fleet,
+    (transmitter, other): (DeviceId, DeviceId),
+    subject: &Subject,
+) -> Vec<WayOn> {
+    let About::Link { receiver, aircraft, .. } = &subject.about else { return Vec::new() };
+    let gear = &subject.found.gear;
+    let mut ways: Vec<WayOn> = Vec::new();
+    let Some(view) = fleet.receiver(receiver.id) else { return ways };
+    for end in &view.ends {
+        let Some(band) = end.band.one() else { continue };
+        let meant = Meant { receiver_end: Some(&end.end.end), ..Meant::default() };
+        let there = radio::by_ids(register, fleet, transmitter, receiver.id, meant, limits());
+        let Ok(there) = there else { continue };
+        let known = ways.iter().any(|way| way.label.ends_with(&there.found.gear.band));
+        if there.found.gear.band != gear.band && !known {
+            ways.push(way(
+                format!("/sheet/{transmitter}/{}?{}={}", receiver.id, ENDS[1], escape(&end.end.end)),
+                format!(
+                    "The same link on {}",
+                    if band.is_empty() { &end.end.end } else { &there.found.gear.band }
+                ),
+            ));
+        }
+    }
+    if aircraft.as_ref().is_some_and(|aircraft| aircraft.id == other) {
+        let aboard = fleet.fitted_in(other).filter(|one| one.card.id != receiver.id);
+        ways.extend(aboard.take(MOST_WAYS).map(|one| {
+            way(
+                format!("/sheet/{transmitter}/{}", one.card.id),
+                format!("The link to {}, aboard too", one.card.label()),
+            )
+        }));
+    }
+    ways
 }
 
 /// `/sheet/family/{name}?band=`: a family's gear, without a device.
@@ -160,7 +250,7 @@ async fn family(asked: Asked, name: String, band: String) -> Response {
                 Ok(subject) => {
                     let gear = &subject.found.gear;
                     let action = format!("/sheet/family/{}/{}", escape(&gear.family), escape(&gear.band));
-                    Ok(answer(asked, workshop, subject, action))
+                    Ok(answer(asked, workshop, subject, action, &[]))
                 }
                 Err(why) => Ok(no_family(asked, workshop, &why)),
             }
@@ -191,10 +281,17 @@ fn back(about: &About) -> (String, String) {
 }
 
 /// The answer to what was typed: the whole page, or only the part that changes.
-fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String) -> Response {
+fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String, others: &[WayOn]) -> Response {
     let limits = limits();
-    let values = wishes(asked, &["band", "form"]);
+    let (values, unknown) = known(wishes(asked, &["band", "form", ENDS[0], ENDS[1]]), WISHES);
     let gear = subject.found.gear.clone();
+    if gear.modes.is_empty() {
+        return without_modes(asked, workshop, &gear);
+    }
+    // A link's ends go along with everything that is asked of it; a family's band is in the path.
+    let ends = if matches!(subject.about, About::Link { .. }) { &ENDS[..] } else { &[] };
+    let kept: Vec<(String, String)> =
+        ends.iter().filter_map(|key| Some(((*key).to_owned(), asked.get(key)?.to_owned()))).collect();
     let title = heading(&subject.about, &gear.family, &gear.band);
     let back = back(&subject.about);
     let said = |key: &str| values.iter().any(|(have, text)| have == key && !text.trim().is_empty());
@@ -205,13 +302,11 @@ fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String) -> R
         .filter(|one| !said(one.key))
         .map(|Suggested { key, text, from }| ((*key).to_owned(), text.clone(), from.clone()))
         .collect();
-    let mut errors = Vec::new();
+    let mut errors: Vec<(String, String)> = unknown.into_iter().map(|says| (String::new(), says)).collect();
     let question = match subject.ask(&values, limits) {
-        Ok(question) => Some(question),
+        Ok(question) => errors.is_empty().then_some(question),
         Err(NoQuestion::Wishes(wrong)) => {
-            for one in wrong {
-                errors.push(at_its_field(one.key(), &one.to_string()));
-            }
+            errors.extend(wrong.iter().map(|one| at_its_field(one.key(), &one.to_string())));
             None
         }
         Err(other) => {
@@ -219,19 +314,28 @@ fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String) -> R
             None
         }
     };
-    let reckoned: Option<(Sheet, adviser::Advice)> = question.as_ref().and_then(|question| {
+    let sheet = question.as_ref().and_then(|question| {
         let asked = &question.asked;
         let sheet = link::sheet::sheet(&asked.setup, &asked.setting, &asked.others, limits);
-        let both = sheet.and_then(|sheet| Ok((sheet, adviser::advise(&asked.setup, &asked.all, limits)?)));
-        both.map_err(|why| {
-            let key = match &why {
-                SheetError::OutOfRange(range) => Some(range.name.as_str()),
-                SheetError::Region(_) => Some("region"),
-            };
-            errors.push(at_its_field(key, &why.to_string()));
-        })
-        .ok()
+        sheet.map_err(|why| errors.push(not_reckoned(&why))).ok()
     });
+    // Too many settings to advise on leave the sheet as it is.
+    let settings: Result<&[Setting], &SheetError> =
+        question.as_ref().map_or(Ok(&[]), |question| question.asked.all.as_deref());
+    let advice = match (&question, &sheet, settings) {
+        (Some(question), Some(_), Ok(settings)) => {
+            match adviser::advise(&question.asked.setup, settings, limits) {
+                Ok(advice) => Some(Ok(advice)),
+                Err(why @ SheetError::TooManySettings { .. }) => Some(Err(ended(&why.to_string()))),
+                Err(why) => {
+                    errors.push(not_reckoned(&why));
+                    None
+                }
+            }
+        }
+        (Some(_), Some(_), Err(why)) => Some(Err(ended(&why.to_string()))),
+        _ => None,
+    };
     let wrong = !errors.is_empty();
     let typed = if values.is_empty() && !wrong {
         Typed::none()
@@ -242,13 +346,15 @@ fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String) -> R
     let page = SheetPage {
         title,
         action,
+        kept: &kept,
         gear: &gear,
-        sheet: reckoned.as_ref().map(|(sheet, _)| sheet),
-        advice: reckoned.as_ref().map(|(_, advice)| advice),
-        settings: question.as_ref().map_or(&[], |question| question.asked.all.as_slice()),
+        sheet: sheet.as_ref().filter(|_| !wrong),
+        advice: advice.as_ref().map(|advice| advice.as_ref().map_err(String::as_str)),
+        settings: settings.unwrap_or_default(),
         setup: question.as_ref().map(|question| &question.asked.setup),
         setting: question.as_ref().map(|question| &question.asked.setting),
         suggested: &suggested,
+        others,
         back: Some(back),
         typed: &typed,
         regions: &regions,
@@ -259,6 +365,29 @@ fn answer(asked: &Asked, workshop: &View, subject: Subject, action: String) -> R
         sheets::page(&asked.site(Some(workshop.name())), &page)
     };
     answered(markup, wrong)
+}
+
+/// Why a sheet can't be reckoned, at its field.
+fn not_reckoned(why: &SheetError) -> (String, String) {
+    let key = match why {
+        SheetError::OutOfRange(range) => Some(range.name.as_str()),
+        SheetError::Region(_) => Some("region"),
+        SheetError::TooManySettings { .. } => None,
+    };
+    at_its_field(key, &why.to_string())
+}
+
+/// A family whose file has no packet modes on this band.
+fn without_modes(asked: &Asked, workshop: &View, gear: &Gear) -> Response {
+    let says = format!(
+        "The file of {} has no packet modes on {}, so nothing can be reckoned yet. Add the modes from the manual to it.",
+        gear.family, gear.band
+    );
+    let ways = [
+        way(format!("/family/{}", escape(&gear.family)), format!("To the file of {}", gear.family)),
+        way("/sheet", "Another link sheet"),
+    ];
+    html(pages::gap::page(&asked.site(Some(workshop.name())), "Link sheet", &says, &ways))
 }
 
 /// A sentence with its end.
@@ -336,6 +465,19 @@ fn gap(
             ),
             vec![way(format!("/device/{}", ids.1), format!("To {other}"))],
         ),
+        NoQuestion::Gear(NoGear::Deaf { transmitter, receiver: called, rule }) => (
+            format!(
+                "{transmitter} and {called} can't hear each other, whatever the distance: they differ in {rule}. There is nothing to reckon."
+            ),
+            vec![way(
+                format!("/link/{}/{receiver}", ids.0),
+                format!("Whether {transmitter} and {called} link"),
+            )],
+        ),
+        NoQuestion::Gear(NoGear::NoSuchEnds { transmitter, receiver, have }) => (
+            format!("{transmitter} and {receiver} have no ends like that; they have {have}."),
+            vec![way(format!("/sheet/{}/{}", ids.0, ids.1), "The link of the ends that go together best")],
+        ),
         NoQuestion::Gear(other) => (ended(&other.to_string()), vec![way("/families", "Link families")]),
         _ => return Err(WebError::no_such("device")),
     };
@@ -347,7 +489,10 @@ fn gap(
 fn no_family(asked: &Asked, workshop: &View, why: &NoQuestion) -> Response {
     let site = asked.site(Some(workshop.name()));
     match why {
-        NoQuestion::Gear(NoGear::NoSuchBand { family, got, have }) => {
+        NoQuestion::Gear(
+            why @ (NoGear::NoSuchBand { family, have, .. } | NoGear::WhichBand { family, have }),
+        ) => {
+            let got = if let NoGear::NoSuchBand { got, .. } = why { got.as_str() } else { "" };
             let known = families(workshop.register());
             let mut ways: Vec<WayOn> = known
                 .iter()
@@ -357,7 +502,7 @@ fn no_family(asked: &Asked, workshop: &View, why: &NoQuestion) -> Response {
                 .collect();
             ways.push(way(format!("/family/{}", escape(family)), format!("The rules of {family}")));
             ways.push(way("/sheet", "Another link sheet"));
-            let says = match (got.as_str(), have.as_str()) {
+            let says = match (got, have.as_str()) {
                 (_, "") => format!("The file of {family} names no band, so nothing can be reckoned yet."),
                 ("", have) => format!("{family} has {have}: choose the band."),
                 (got, have) => format!("{family} has no band {got}; it has {have}."),

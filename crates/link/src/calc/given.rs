@@ -89,6 +89,21 @@ pub struct Given {
     texts: Vec<(&'static str, String)>,
 }
 
+/// One input as it is used.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Used<'a> {
+    /// It was left out, and nothing stands for it.
+    Nothing,
+    /// A number.
+    Number(f64),
+    /// A word, or words.
+    Word(&'a str),
+    /// On or off.
+    On(bool),
+    /// A path profile.
+    Profile(&'a Profile),
+}
+
 #[derive(Clone, Debug)]
 enum Read {
     Absent,
@@ -160,17 +175,39 @@ impl Given {
         for input in inputs {
             let said = typed.iter().find(|(key, text)| key == input.key && !text.trim().is_empty());
             let text = said.map(|(_, text)| text.trim()).or(input.default).unwrap_or_default();
-            texts.push((input.key, text.to_owned()));
             let read = read_one(name, input, typed).unwrap_or_else(|why| {
                 wrong.push(why);
                 read_one(name, input, &[]).unwrap_or(Read::Absent)
             });
+            // As it would be typed, whatever way it was.
+            let text = match &read {
+                Read::Choice(word) => (*word).to_owned(),
+                Read::Switch(on) => if *on { "on" } else { "off" }.to_owned(),
+                Read::Profile(profile) => profile.words(),
+                Read::Number(_) | Read::Text(_) | Read::Absent => text.to_owned(),
+            };
+            texts.push((input.key, text));
             values.push((input.key, read));
         }
         (Given { values, texts }, wrong)
     }
 
-    /// Some inputs as they were typed, or their defaults, as `key=value` words.
+    /// Every input as it is used: number, word, switch, or nothing where it is left out.
+    pub fn used(&self) -> impl Iterator<Item = (&'static str, Used<'_>)> {
+        self.values.iter().map(|(key, read)| {
+            let used = match read {
+                Read::Absent => Used::Nothing,
+                Read::Number(number) => Used::Number(*number),
+                Read::Choice(word) => Used::Word(word),
+                Read::Switch(on) => Used::On(*on),
+                Read::Text(text) => Used::Word(text),
+                Read::Profile(profile) => Used::Profile(profile),
+            };
+            (*key, used)
+        })
+    }
+
+    /// Some inputs, or their defaults, as `key=value` words that can be typed again.
     pub fn words(&self, keys: &[&str]) -> String {
         let given = self.texts.iter().filter(|(key, text)| keys.contains(key) && !text.is_empty());
         given.map(|(key, text)| format!("{key}={text}")).collect::<Vec<_>>().join(" ")

@@ -45,7 +45,7 @@ const POWER_LIMIT: Formula = Formula {
     name: "power-limit",
     says: "the greatest power into the feed line under a planning limit",
     inputs: &[
-        Input { key: "region", says: "such as EU, US, GB", kind: Kind::Text, default: None },
+        Input { key: "region", says: "region, such as EU, US, GB", kind: Kind::Text, default: None },
         Input {
             key: "band",
             says: "a band (2400-2483.5), a frequency (868.3, 2.4 GHz) or a row's id",

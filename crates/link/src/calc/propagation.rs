@@ -28,6 +28,8 @@ const DISTANCE1: Input = needed("distance1_m", "distance from one end", DISTANCE
 const DISTANCE2: Input = needed("distance2_m", "distance from the other end", DISTANCE);
 const K: Input =
     number("k", "effective Earth radius over the true one (6371 km)", EARTH_K, "1.3333333333333333");
+const K_OR_RADIUS: Input =
+    number("k", "effective Earth radius over the true one (6371 km); 4/3 when left out", EARTH_K, "");
 const RADIUS: Input =
     number("effective_radius_km", "effective Earth radius itself, instead of k", diffraction::RADIUS, "");
 const POLARISATION: Input = Input {
@@ -122,7 +124,7 @@ pub const FORMULAS: &[Formula] = &[
             },
             HEIGHT_TX,
             HEIGHT_RX,
-            K,
+            K_OR_RADIUS,
             RADIUS,
             POLARISATION,
             LAND_PERMITTIVITY,
@@ -157,7 +159,7 @@ pub const FORMULAS: &[Formula] = &[
             DISTANCE_IN,
             HEIGHT_TX,
             HEIGHT_RX,
-            K,
+            K_OR_RADIUS,
             RADIUS,
             POLARISATION,
             LAND_PERMITTIVITY,
@@ -376,9 +378,13 @@ fn land(given: &Given) -> Result<Ground, CalcError> {
 }
 
 fn radius(given: &Given) -> Result<Metres, CalcError> {
-    match given.maybe_number("effective_radius_km")? {
-        Some(km) => Ok(Metres(km * 1e3)),
-        None => Ok(horizon::effective_radius(given.number("k")?)?),
+    match (given.maybe_number("effective_radius_km")?, given.maybe_number("k")?) {
+        (Some(_), Some(_)) => {
+            let why = "`k` and `effective_radius_km` say the same thing; give one of them";
+            Err(CalcError::DontGoTogether(why.to_owned()))
+        }
+        (Some(km), None) => Ok(Metres(km * 1e3)),
+        (None, k) => Ok(horizon::effective_radius(k.unwrap_or(4.0 / 3.0))?),
     }
 }
 

@@ -5,7 +5,7 @@ use units::{Db, Dbm, Degrees, Hertz, Khz, Metres, Mhz, Seconds};
 use super::{Answer, CalcError, Formula, Given, Input, Kind, Output, Value};
 use crate::attitude::{Motion, Transmits};
 use crate::bounds::{self, Bound};
-use crate::css::{Chip, Css};
+use crate::css::{Chip, Coding, Css, Header, Interleaving, LowRate};
 use crate::error_rate::PacketCurve;
 use crate::fading::{FadedCurve, Scatter, shadowing_by_height};
 use crate::fsk::Fsk;
@@ -151,6 +151,37 @@ pub const FORMULAS: &[Formula] = &[
                 kind: Kind::Whole(bounds::SPREADING),
                 default: Some("7"),
             },
+            Input {
+                key: "chip",
+                says: "which public chips' packet format, for css",
+                kind: Kind::Choice(&["sub-ghz", "2g4"]),
+                default: Some("2g4"),
+            },
+            Input {
+                key: "bandwidth_hz",
+                says: "bandwidth, for css",
+                kind: Kind::Number(crate::css::BANDWIDTH),
+                default: Some("812500"),
+            },
+            Input {
+                key: "interleaving",
+                says: "interleaving, for css",
+                kind: Kind::Choice(&["standard", "long"]),
+                default: Some("standard"),
+            },
+            Input {
+                key: "preamble_symbols",
+                says: "preamble as programmed, for css",
+                kind: Kind::Whole(bounds::PREAMBLE),
+                default: Some("12"),
+            },
+            Input {
+                key: "header",
+                says: "whether the packet says its own length, for css",
+                kind: Kind::Choice(&["explicit", "implicit"]),
+                default: Some("explicit"),
+            },
+            Input { key: "crc", says: "16-bit CRC, for css", kind: Kind::Switch, default: Some("on") },
             Input {
                 key: "coding_rate",
                 says: "coding rate, for css",
@@ -390,8 +421,26 @@ fn quality_margin(given: &Given) -> Result<Answer, CalcError> {
                 "4/8" => 8,
                 _ => 5,
             };
-            let sf = u8::try_from(given.whole("sf")?).unwrap_or(u8::MAX);
-            Modulation::Css(Css::neutral(Chip::Ghz2g4, sf, Khz(812.5), denominator))
+            Modulation::Css(Css {
+                chip: if given.choice("chip")? == "sub-ghz" { Chip::SubGhz } else { Chip::Ghz2g4 },
+                sf: u8::try_from(given.whole("sf")?).unwrap_or(u8::MAX),
+                bandwidth: Khz(given.number("bandwidth_hz")? / 1e3),
+                coding: Coding {
+                    denominator,
+                    interleaving: match given.choice("interleaving")? {
+                        "long" => Interleaving::Long,
+                        _ => Interleaving::Standard,
+                    },
+                },
+                preamble_symbols: given.whole("preamble_symbols")?,
+                header: if given.choice("header")? == "implicit" {
+                    Header::Implicit
+                } else {
+                    Header::Explicit
+                },
+                crc: given.on("crc")?,
+                low_rate: LowRate::Auto,
+            })
         }
         "fsk" => Modulation::Fsk(Fsk::neutral(100.0, Khz(50.0))),
         _ => Modulation::Stated { sensitivity: Dbm(-100.0), bandwidth: None, airtime: None },

@@ -36,7 +36,8 @@ pub fn judge_hop_list(
 ) -> Result<Judgement, UnknownRegion> {
     let region = limits.region(region)?.to_owned();
     let mut rows = put(limits, &region, emission, visits, Telling::Words)?;
-    rows.sort_by_key(rank);
+    let hops = emission.hop_channels.is_some_and(|channels| channels > 1);
+    rows.sort_by_key(|judged| rank(judged, hops));
     let verdict = rows.first().map_or(Verdict::NotKnown, |best| best.verdict);
     let notes = notes(&region, &rows);
     Ok(Judgement { region, verdict, rows, notes })
@@ -48,7 +49,8 @@ pub fn judge_hop_list(
 /// [`UnknownRegion`], naming the regions there are.
 pub fn standing(limits: &Limits, region: &str, emission: &Emission) -> Result<Standing, UnknownRegion> {
     let rows = put(limits, limits.region(region)?, emission, &[], Telling::VerdictsOnly)?;
-    let best = rows.iter().min_by_key(|judged| rank(judged));
+    let hops = emission.hop_channels.is_some_and(|channels| channels > 1);
+    let best = rows.iter().min_by_key(|judged| rank(judged, hops));
     Ok(best.map_or(Standing::NotKnown, RowJudgement::standing))
 }
 
@@ -113,8 +115,11 @@ fn can_be(row: &Row, emission: &Emission) -> bool {
 }
 
 /// Least first: within; not known with every remembered limit kept; over; not known with a
-/// remembered limit exceeded. Then the fewest unknowns, then the least excess.
-fn rank(judged: &RowJudgement) -> (u8, i64, usize) {
+/// remembered limit exceeded. Of rows that stand alike, one for hopping equipment goes first
+/// for an emission that hops; then the least excess, then the fewest unknowns.
+fn rank(judged: &RowJudgement, hops: bool) -> (u8, bool, i64, usize) {
+    let row = judged.through.as_ref().unwrap_or(&judged.row);
+    let other_kind = hops && !matches!(row.technique, Technique::Hopping | Technique::Hybrid);
     let excess: f64 = judged.demands.iter().map(|demand| demand.excess).sum();
     let tier = match judged.standing() {
         Standing::Within => 0,
@@ -123,7 +128,7 @@ fn rank(judged: &RowJudgement) -> (u8, i64, usize) {
         Standing::OverRemembered => 3,
     };
     let unknown = judged.demands.iter().filter(|demand| demand.verdict == Verdict::NotKnown).count();
-    (tier, units::Db(excess).thousandths(), unknown)
+    (tier, other_kind, units::Db(excess).thousandths(), unknown)
 }
 
 fn notes(region: &str, rows: &[RowJudgement]) -> Vec<String> {

@@ -92,12 +92,26 @@ fn in_band<'a>(rows: &[&'a Arc<Row>], typed: &str) -> Option<Vec<&'a Arc<Row>>> 
         }
         (at, None) => {
             let inside = |row: &Row| row.edges.is_some_and(|(l, u)| l.0 <= at && at < u.0);
+            // A frequency with decimals is meant as it stands: between two sub-bands, or past
+            // an edge, no row is for it. Only a band's name may be loose.
+            if !near(at.fract(), 0.0) && !is_a_bands_name(typed) {
+                return those(rows, inside);
+            }
             // `433` and `900` are how the trade calls bands that begin a little above.
             let named = |row: &Row| row.edges.is_some_and(|(l, _)| near(l.0.floor(), at));
-            let close = |row: &Row| row.edges.is_some_and(|(l, u)| l.0 * 0.995 <= at && at <= u.0 * 1.001);
-            those(rows, inside).or_else(|| those(rows, named)).or_else(|| those(rows, close))
+            // So is `900`, a round hundred.
+            let round = |row: &Row| {
+                near(at % 100.0, 0.0) && row.edges.is_some_and(|(l, _)| near(l.0 - l.0 % 100.0, at))
+            };
+            those(rows, inside).or_else(|| those(rows, named)).or_else(|| those(rows, round))
         }
     })
+}
+
+/// Whether a figure is how the trade calls a band (`2.4`, `2.4 GHz`), not a frequency in it.
+fn is_a_bands_name(typed: &str) -> bool {
+    let lower = typed.to_ascii_lowercase();
+    lower.ends_with("ghz") || lower.parse::<f64>().is_ok_and(|number| number < 10.0)
 }
 
 fn near(a: f64, b: f64) -> bool {

@@ -76,7 +76,7 @@ pub(super) fn allowed(row: &Row, gain: Dbi, feed_loss: Db) -> Option<Allowed> {
 /// The limit in words, with what it comes to for this antenna.
 pub(super) fn words(row: &Row, gain: Dbi, feed_loss: Db) -> String {
     let (Some(limit), Some(allowed)) = (row.power, allowed(row, gain, feed_loss)) else {
-        return "no figure is held".to_owned();
+        return "none: no figure is held".to_owned();
     };
     let mut words = format!("{} {}", say::level(limit), row.basis.word());
     if let GainRule::Ceiling { eirp } = row.gain_rule {

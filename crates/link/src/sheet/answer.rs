@@ -3,7 +3,7 @@
 use units::{Db, Dbm, Metres, Seconds};
 
 use crate::latency::Latency;
-use crate::law::Judgement;
+use crate::law::{Judgement, Standing};
 use crate::path::PathLoss;
 use crate::telemetry::Fit;
 
@@ -34,6 +34,14 @@ pub struct Sheet {
     /// Aircraft to transmitter; none when the mode has no telemetry or the receiver's power
     /// isn't known.
     pub telemetry: Option<Direction>,
+    /// Whether control holds at the wanted distance with the wanted probability.
+    pub holds: bool,
+    /// Whether the latency asked for is kept; none where none was asked for.
+    pub in_time: Option<bool>,
+    /// The worse of what the limits say of both ways; none without a region.
+    pub standing: Option<Standing>,
+    /// Formulas of the figures beside the staircase, with their inputs.
+    pub formulas: Vec<Named>,
     /// Which way fails first.
     pub limiting: Limiting,
     /// The way at the wanted distance.
@@ -81,6 +89,8 @@ pub struct Direction {
     pub needed: Option<Db>,
     /// The probability of a spell whose link quality is reached.
     pub probability: f64,
+    /// Whether that is the wanted one or more.
+    pub holds: bool,
     /// The share of packets that arrive, over all spells.
     pub delivery: f64,
     /// How far it reaches.
@@ -141,6 +151,17 @@ impl StairKind {
             StairKind::Allowance => "allowance",
         }
     }
+}
+
+/// A figure's formula, with its inputs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named {
+    /// Of what figure.
+    pub what: &'static str,
+    /// The formula, by its name in [`crate::calc`].
+    pub formula: &'static str,
+    /// Its inputs, as `key=value` words.
+    pub inputs: String,
 }
 
 /// How far a direction reaches with the wanted probability.

@@ -3,7 +3,7 @@
 use units::{Db, Dbi, Dbm, Hertz, Khz, Mhz, Micros, Seconds};
 
 use super::answer::{
-    Antennas, Direction, FailsafeChance, Gain, Limiting, Reach, Sheet, Stair, StairKind, Warning, Way,
+    Antennas, Direction, FailsafeChance, Gain, Limiting, Named, Reach, Sheet, Stair, StairKind, Warning, Way,
 };
 use super::reach::{Ends, ONE_IN_TWENTY, Row, curve, percentile, reach, reach_with};
 use super::stage::{At, Stage, Tuned, middle, over_shadow, real};
@@ -11,10 +11,11 @@ use super::{FAILSAFE_SPAN, SPELL, Setting, Setup, SheetError, assume};
 use crate::antenna::Axis;
 use crate::attitude::{GroundAntenna, Pointing, Transmits};
 use crate::bounds::OutOfRange;
+use crate::css::Css;
 use crate::fading::Scatter;
 use crate::failsafe::{Failsafe, Outlook, chance_in, doppler, outlook};
 use crate::hopping::{self, HopPlan, Hoppers, Network};
-use crate::latency::{Latency, Timing, latency};
+use crate::latency::{Latency, Stepping, Timing, latency};
 use crate::law::{Emission, Judgement, Limits, judge};
 use crate::mode::Modulation;
 use crate::sight::{height_rule, sight_distance};
@@ -66,7 +67,13 @@ pub fn sheet_on(
         Some(_) => law_of(setup, setting, Way::Telemetry, limits)?,
         None => None,
     };
+    let kept = setup.flight.latency.map(|wanted| here.p95.0 <= wanted.0 * (1.0 + 1e-9));
+    let standings = [&law, &telemetry_law].into_iter().flatten().map(Judgement::standing);
     Ok(Sheet {
+        holds: control.holds,
+        in_time: kept,
+        standing: standings.max(),
+        formulas: formulas(stage, setting, &tuned, &at, lost)?,
         gains: gains(stage, row, &tuned, setting, others, &control.reach, here.median)?,
         curve: curve(stage, row, &tuned, units::Metres(far * 1.3)),
         failsafe: failsafe(stage, &tuned, setting, &at)?,
@@ -90,6 +97,7 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
     let before = ends.before(at);
     let received = before + Db(middle(gains));
     let sensitivity = ends.receiver.sensitivity;
+    let probability = ends.probability(at, stage.shadowing, Db::ZERO);
     Ok(Direction {
         way: ends.way,
         stairs: stairs(stage, ends, at),
@@ -98,7 +106,8 @@ fn direction(stage: &Stage, row: &Row, ends: &Ends, at: &At) -> Result<Direction
         sensitivity,
         margin: received - sensitivity,
         needed: ends.receiver.needed(at),
-        probability: ends.probability(at, stage.shadowing, Db::ZERO),
+        probability,
+        holds: probability >= stage.setup.flight.probability - 1e-9,
         delivery: ends.receiver.mean_delivery(at, before, gains, stage.shadowing),
         reach: reach(stage, row, ends)?,
     })
@@ -177,6 +186,107 @@ fn stairs(stage: &Stage, ends: &Ends, at: &At) -> Vec<Stair> {
     stairs
 }
 
+/// The formulas of the figures beside the staircase.
+fn formulas(
+    stage: &Stage,
+    setting: &Setting,
+    tuned: &Tuned,
+    at: &At,
+    lost: f64,
+) -> Result<Vec<Named>, OutOfRange> {
+    let setup = stage.setup;
+    let mode = &setting.mode;
+    let mut list = Vec::new();
+    let mut name = |what, formula, inputs: String| list.push(Named { what, formula, inputs });
+    let figure = setup.air.noise_figure.0;
+    match &mode.modulation {
+        Modulation::Css(css) => {
+            let packet = packet_inputs(css);
+            let chip = format!("sf={} bandwidth_hz={}", css.sf, css.bandwidth.hz());
+            name(
+                "least level, without noise from outside",
+                "css-sensitivity",
+                format!("chip={} {chip} noise_figure_db={figure}", css.chip.word()),
+            );
+            let inputs = format!("{chip} {packet} payload_bytes={}", mode.payload_bytes);
+            name("a packet's time on the air", "css-airtime", inputs);
+        }
+        Modulation::Fsk(fsk) => {
+            let inputs = format!(
+                "bit_rate_kbps={} payload_bytes={} noise_figure_db={figure}",
+                fsk.bit_rate_kbps, mode.payload_bytes
+            );
+            name("least level, without noise from outside", "fsk-sensitivity", inputs);
+        }
+        Modulation::Stated { .. } => {}
+    }
+    let frames = &setup.frames;
+    let airtime = mode.airtime()?.unwrap_or(Micros(mode.packet_rate.period().0 * 1e6));
+    let share =
+        mode.telemetry_one_in.map_or_else(String::new, |one_in| format!(" telemetry_one_in={one_in}"));
+    name(
+        "from stick to servo",
+        "stick-latency",
+        format!(
+            "handset_frame_ms={} packet_rate_hz={} airtime_us={:.3} servo_frame_ms={} processing_ms={}{share} \
+             in_step={} loss={:.6}",
+            frames.handset.ms(),
+            mode.packet_rate.0,
+            airtime.0,
+            frames.servo.ms(),
+            frames.processing.ms(),
+            if frames.stepping == Stepping::HandsetInStep { "on" } else { "off" },
+            lost.clamp(0.0, 0.99),
+        ),
+    );
+    if setup.neighbours.links > 0 {
+        let plan = hop_plan(setup, setting);
+        let share = (airtime.0 / (mode.packet_rate.period().0 * 1e6)).min(1.0);
+        name(
+            "packets that other links hit",
+            "hop-share-collision",
+            format!(
+                "links={} channels={} own_share={share:.6} other_share={share:.6}",
+                setup.neighbours.links + 1,
+                plan.channels
+            ),
+        );
+    }
+    if let (Some(after), Scatter::Rician { k }) = (setup.failsafe_after, at.scatter(stage)) {
+        let middling = tuned.control();
+        let margin = middling.before(at) - middling.receiver.sensitivity + Db(middle(&at.control));
+        name(
+            "failsafes by fading alone, in the middling attitude",
+            "failsafe-chance",
+            format!(
+                "margin_db={:.3} k_db={:.3} packet_rate_hz={:.6} timeout_s={} speed_m_per_s={} frequency_mhz={} \
+                 payload_bytes={}",
+                margin.0.clamp(-100.0, 200.0),
+                k.0,
+                mode.packet_rate.0 * mode.control_share(),
+                after.0,
+                setup.flight.speed.0,
+                setup.frequency.0,
+                mode.payload_bytes
+            ),
+        );
+    }
+    Ok(list)
+}
+
+/// The packet's format as inputs of `css-airtime` and `quality-margin`.
+fn packet_inputs(css: &Css) -> String {
+    format!(
+        "chip={} coding_rate=4/{} interleaving={} preamble_symbols={} header={} crc={}",
+        css.chip.word(),
+        css.coding.denominator,
+        css.coding.interleaving.word(),
+        css.preamble_symbols,
+        css.header.word(),
+        if css.crc { "on" } else { "off" },
+    )
+}
+
 /// What a receiver must hear as inputs of the formula `quality-margin`.
 fn quality_inputs(stage: &Stage, ends: &Ends, at: &At) -> String {
     let fading = match at.scatter(stage) {
@@ -186,7 +296,7 @@ fn quality_inputs(stage: &Stage, ends: &Ends, at: &At) -> String {
     let mode = &ends.receiver.mode;
     let modulation = match &mode.modulation {
         Modulation::Css(css) => {
-            format!("modulation=css sf={} coding_rate=4/{}", css.sf, css.coding.denominator)
+            format!("modulation=css sf={} bandwidth_hz={} {}", css.sf, css.bandwidth.hz(), packet_inputs(css))
         }
         Modulation::Fsk(_) => "modulation=fsk".to_owned(),
         Modulation::Stated { .. } => "modulation=stated".to_owned(),
@@ -212,7 +322,7 @@ fn way_inputs(setup: &Setup) -> String {
         inputs = format!("{inputs} trees_m={} trees={}", trees.depth.0, trees.model.word());
     }
     if let Some(profile) = &path.profile {
-        inputs = format!("{inputs} profile=(the one that was given: {profile})");
+        inputs = format!("{inputs} profile={}", profile.words());
     }
     inputs
 }
@@ -493,11 +603,7 @@ fn warnings(
     control: &Direction,
     telemetry: Option<&Direction>,
 ) -> Result<Vec<Warning>, OutOfRange> {
-    let mut warnings: Vec<Warning> = setup
-        .notes
-        .iter()
-        .map(|note| Warning { text: note.clone(), source: "the family file".to_owned() })
-        .collect();
+    let mut warnings = setup.notes.clone();
     let mut warn = |text: String, source: &str| warnings.push(Warning { text, source: source.to_owned() });
     let seen = sight_distance(setup.flight.span)?;
     let slant = at.path.slant;
@@ -540,8 +646,8 @@ fn warnings(
     if control.needed.is_none() {
         warn(
             format!(
-                "Other transmitters alone take more than leaves {:.0} % of the packets, so the link is said never to \
-                 hold. That is the worst case, in which every overlap is lost; ask for a lower quality to see the rest.",
+                "Other transmitters alone take so many packets that {:.0} in 100 can't arrive, so the link never holds \
+                 here. That is the worst case, in which every overlap is lost; ask for a lower quality to see the rest.",
                 setup.flight.quality * 100.0
             ),
             "closed forms of hopping collisions",

@@ -6,7 +6,7 @@ use super::{ANTENNA_KEYS, Gear, GearMode, WISHES};
 use crate::adviser;
 use crate::antenna::Kind as Antenna;
 use crate::attitude::{Fitted, GroundAntenna, Motion, Mounting, Pointing, Shadow, Transmits};
-use crate::bounds::OutOfRange;
+use crate::bounds::{Bound, OutOfRange};
 use crate::calc::{CalcError, Given};
 use crate::fading::Scatter;
 use crate::ground::{Ground, Polarisation};
@@ -16,7 +16,7 @@ use crate::law::{Limits, UnknownRegion};
 use crate::noise::{Environment, Site};
 use crate::path::{Path, Trees};
 use crate::profile::Profile;
-use crate::sheet::{Flight, Frames, Hops, Neighbours, Receiving, Setting, Setup, Wifi};
+use crate::sheet::{Flight, Frames, Hops, Neighbours, Receiving, Setting, Setup, SheetError, Warning, Wifi};
 use crate::silicon;
 use crate::telemetry::Sensor;
 use crate::vegetation::TreeModel;
@@ -137,8 +137,8 @@ pub struct Asked {
     pub setting: Setting,
     /// The next slower and the next quicker mode at the same power, for comparison.
     pub others: Vec<Setting>,
-    /// Every setting the gear has, for the adviser.
-    pub all: Vec<Setting>,
+    /// Every setting the gear has, for the adviser; too many are refused, not listed.
+    pub all: Result<Vec<Setting>, SheetError>,
     /// What wasn't said and was taken from the gear or from a default, as `key=value`.
     pub taken: Vec<(&'static str, String)>,
 }
@@ -162,6 +162,7 @@ pub fn build(gear: &Gear, typed: &[(String, String)], limits: &Limits) -> Result
     note(sensors(&given).map(|_| ()));
     note(wifi(&given).map(|_| ()));
     note(setting(gear, &given).map(|_| ()));
+    note(ground_antenna(&given).map(|_| ()));
     note(beyond(&given));
     if !wrong.is_empty() {
         return Err(wrong);
@@ -202,12 +203,18 @@ fn asked(
         steps.push(setting.power.milliwatts());
     }
     let telemetry_power = telemetry_power(gear, given)?.map(Milliwatts::level);
+    let count = adviser::count(&modes, &steps);
+    let all = if count > adviser::MOST_SETTINGS {
+        Err(SheetError::TooManySettings { count, most: adviser::MOST_SETTINGS })
+    } else {
+        Ok(adviser::settings(&modes, &steps, telemetry_power))
+    };
     let taken = WISHES
         .iter()
         .filter(|wish| !typed.iter().any(|(key, text)| key == wish.key && !text.trim().is_empty()))
         .filter_map(|wish| Some((wish.key, wish.default.filter(|text| !text.is_empty())?.to_owned())))
         .collect();
-    Ok(Asked { all: adviser::settings(&modes, &steps, telemetry_power), setup, setting, others, taken })
+    Ok(Asked { setup, setting, others, all, taken })
 }
 
 fn of_mode(other: &GearMode, share: Option<u32>, like: &Setting) -> Setting {
@@ -362,28 +369,48 @@ fn setup(gear: &Gear, given: &Given, limits: &Limits, setting: &Setting) -> Resu
         sensors: sensors(given)?,
         region: region(given, limits)?,
         antennas_as_said: given.words(ANTENNA_KEYS),
-        notes: notes(gear, given)?,
+        notes: notes(gear, given, setting)?,
     })
 }
 
 /// What must be known of what was said.
-fn notes(gear: &Gear, given: &Given) -> Result<Vec<String>, WishError> {
+fn notes(gear: &Gear, given: &Given, setting: &Setting) -> Result<Vec<Warning>, WishError> {
     let mut notes = Vec::new();
+    let mut note = |text: String| {
+        notes.push(Warning { text, source: "what was said, beside the family file".to_owned() });
+    };
+    if setting.mode.telemetry_one_in.is_some() && setting.telemetry_power.is_none() {
+        note(format!(
+            "What the receiver sends with isn't known, so telemetry isn't reckoned: give telemetry_mw, or add it to \
+             the file of {}.",
+            gear.family
+        ));
+    }
+    let stated = matches!(setting.mode.modulation, crate::mode::Modulation::Stated { .. });
+    if stated && given.maybe_number("noise_figure_db")?.is_some() {
+        note(format!(
+            "The noise figure has no effect on the least level here: the file of {} states a sensitivity for {}.",
+            gear.family, setting.mode.name
+        ));
+    }
+    let outside = |wifi: &Wifi| {
+        let half = wifi.width.0 / 2.0;
+        wifi.centre.0 + half <= gear.low.0 || wifi.centre.0 - half >= gear.high.0
+    };
+    if wifi(given)?.iter().any(outside) {
+        note(format!("Wi-Fi has no effect here: {} lies elsewhere.", gear.band));
+    }
     if let Some(power) = given.maybe_number("power_mw")?
         && !gear.power_steps.is_empty()
         && !gear.power_steps.iter().any(|step| (step.0 - power).abs() < 1e-6)
     {
         let steps: Vec<String> = gear.power_steps.iter().map(|step| step.0.to_string()).collect();
-        notes.push(format!(
-            "{power} mW is no power step of {}; it has {} mW.",
-            gear.family,
-            steps.join(", ")
-        ));
+        note(format!("{power} mW is no power step of {}; it has {} mW.", gear.family, steps.join(", ")));
     }
     let unsound: Vec<&str> =
         gear.modes.iter().filter(|one| !one.fits_its_slot()).map(|one| one.mode.name.as_str()).collect();
     if !unsound.is_empty() {
-        notes.push(format!(
+        note(format!(
             "Left out, since a packet lasts longer than its slot: {}. Correct the family file.",
             unsound.join(", ")
         ));
@@ -438,6 +465,19 @@ pub fn ground_antenna(given: &Given) -> Result<GroundAntenna, WishError> {
         let why =
             format!("`tx_gain_dbi` doesn't go with tx_antenna={word}; leave it out, or take another antenna");
         return Err(CalcError::DontGoTogether(why).into());
+    }
+    if let Some(gain) = gain {
+        // A wire's gain comes from its shape; more of it is another antenna, with a beam.
+        let (low, high) = match word {
+            "patch" => (3.0, 20.0),
+            "yagi" => (5.0, 25.0),
+            "circular-right" | "circular-left" => (-10.0, 4.0),
+            "monopole" => (-10.0, 3.0),
+            _ => (-10.0, 2.5),
+        };
+        let why = "what this sort of antenna can have; more gain is another sort, with a narrower beam";
+        let bound = Bound { name: "tx_gain_dbi", unit: "dBi", low, high, why };
+        bound.check(gain).map_err(CalcError::OutOfRange)?;
     }
     let kind = kind(word, gain);
     let off = given.number("tx_off_deg")?;
@@ -523,7 +563,7 @@ pub fn mounting(given: &Given) -> Result<Mounting, WishError> {
 
 fn region(given: &Given, limits: &Limits) -> Result<Option<String>, WishError> {
     let typed = given.text("region")?;
-    if typed.is_empty() {
+    if typed.is_empty() || typed.eq_ignore_ascii_case("none") {
         return Ok(None);
     }
     limits.region(typed).map(|region| Some(region.to_owned())).map_err(WishError::Region)

@@ -73,7 +73,7 @@ pub const WISHES: &[Input] = &[
     number("probability", "with what probability the link must hold", bounds::WANTED_PROBABILITY, "0.99"),
     number("quality", "share of packets that must arrive", QUALITY, "0.8"),
     number("latency_ms", "latency that is still good, 95 of 100 times", LATENCY, ""),
-    text("region", "whose limits count, such as EU or US", ""),
+    text("region", "whose limits count, such as EU or US (`none` for none)", ""),
     text("mode", "packet mode", ""),
     number("power_mw", "transmit power", bounds::POWER, ""),
     Input {
@@ -160,7 +160,7 @@ pub const WISHES: &[Input] = &[
     number("failsafe_s", "the receiver's time-out", FAILSAFE, ""),
     text(
         "sensors",
-        "sensors as name:bytes:seconds wanted, set apart by ;",
+        "sensors as name:bytes:seconds wanted, set apart by ; (`none` for none)",
         "variometer:4:0.2; battery:4:3; receiver:2:1",
     ),
 ];

@@ -88,6 +88,31 @@ fn every_stair_can_be_reckoned_again() {
     }
 }
 
+/// The figures beside the staircase name their formulas, too.
+#[test]
+fn the_other_figures_can_be_reckoned_again() {
+    let typed = "distance_m=900 other_links=3 mode=Brook telemetry_one_in=16 noise_figure_db=9";
+    let asked = ask(&gear::brook(), typed);
+    let sheet = reckon(&gear::brook(), typed);
+    let given = |formula: &str, output: &str| {
+        let named = sheet.formulas.iter().find(|named| named.formula == formula).unwrap();
+        let words = named.inputs.split_whitespace().map(|word| word.split_once('=').unwrap());
+        let inputs: Vec<(String, String)> =
+            words.map(|(key, value)| (key.to_owned(), value.to_owned())).collect();
+        let answer = link::calc::find(formula).unwrap().answer(&inputs).unwrap();
+        let value = answer.values.iter().find(|(key, _)| *key == output).unwrap().1.clone();
+        let link::calc::Value::Number(value) = value else { panic!("{named:?}") };
+        value
+    };
+    assert!((given("css-sensitivity", "sensitivity_dbm") - sheet.control.sensitivity.0).abs() < 1e-6);
+    let airtime = asked.setting.mode.airtime().unwrap().unwrap();
+    assert!((given("css-airtime", "airtime_us") - airtime.0).abs() < 1e-6);
+    assert!((given("stick-latency", "p95_ms") - sheet.latency.p95.ms()).abs() < 0.05);
+    assert!((given("hop-share-collision", "probability") - sheet.lost_to_others).abs() < 1e-3);
+    let fading = given("failsafe-chance", "chance");
+    assert!((0.0..=1.0).contains(&fading));
+}
+
 /// With equal powers, noise figures and antennas both ways lose the same.
 #[test]
 fn both_ways_are_alike_when_both_ends_are() {

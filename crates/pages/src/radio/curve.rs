@@ -97,7 +97,10 @@ pub(super) fn drawing(sheet: &Sheet, asked: Option<Metres>, seen: Option<Metres>
     html! {
         figure.drawing {
             svg.chart role="img" viewBox={ "0 0 " (WIDTH) " " (n(bottom)) }
-                aria-label="Margin against distance; the table below holds the same figures." {
+                aria-label={
+                    "Margin against distance, from " (say::about(Metres(scale.near))) " to " (say::about(Metres(scale.far)))
+                    "; the table gives it at ten or so of these distances."
+                } {
                 defs {
                     pattern id="hatch-band" width="6" height="6" patternUnits="userSpaceOnUse" {
                         path.thin d="M0 6 L6 0 M-1 1 L1 -1 M5 7 L7 5" {}
@@ -195,10 +198,10 @@ pub(super) fn table(sheet: &Sheet) -> Markup {
                     tr {
                         th scope="row" { (say::about(point.distance)) }
                         td.number { (say::decibels(point.margin)) " (" (say::decibels(point.margin_low)) ")" }
-                        td.number { (spells(point.probability)) }
+                        td.number { (spells(point.probability, sheet.control.reach.probability)) }
                         @if down {
                             td.number { @if let Some(margin) = point.telemetry_margin { (say::decibels(margin)) } }
-                            td.number { @if let Some(probability) = point.telemetry_probability { (spells(probability)) } }
+                            td.number { @if let Some(probability) = point.telemetry_probability { (spells(probability, sheet.control.reach.probability)) } }
                         }
                     }
                 }
@@ -207,6 +210,9 @@ pub(super) fn table(sheet: &Sheet) -> Markup {
     }
 }
 
-fn spells(probability: f64) -> String {
-    say::of_hundred(probability).replace(" of 100", "").replace("more than ", ">").replace("fewer than ", "<")
+fn spells(probability: f64, wanted: f64) -> String {
+    say::of_hundred(probability, wanted)
+        .replace(" of 100", "")
+        .replace("more than ", ">")
+        .replace("fewer than ", "<")
 }

@@ -6,7 +6,7 @@ use link::wish::{GROUPS, WISHES};
 use maud::{Markup, html};
 
 use super::{FORM, SheetPage, say};
-use crate::form::{Choice, Form, Input, choice};
+use crate::form::{Choice, Form, Input, choice, hidden};
 use crate::words;
 
 /// The id of the form, for the button that stands outside it.
@@ -22,6 +22,7 @@ pub(super) fn form(page: &SheetPage) -> Markup {
         form.question id=(ID) method="get" action=(page.action) data-live {
             h2 { "The question" }
             (form.wrong_question())
+            @for (key, text) in page.kept { (hidden(key, text)) }
             @for (at, (heading, keys)) in GROUPS.iter().enumerate() { (group(page, &form, at, heading, keys)) }
         }
     }
@@ -54,10 +55,30 @@ fn start(wish: &Wish) -> &'static str {
     wish.default.filter(|text| text.len() <= 8 || !matches!(wish.kind, Kind::Number(_))).unwrap_or_default()
 }
 
+/// What a field is called: what the engine says of it, in the words of a label, with its unit.
+pub(super) fn label(wish: &Wish) -> String {
+    let says = match wish.key {
+        "region" => "Region whose limits count",
+        "telemetry_one_in" => "Telemetry: one slot in so many",
+        "telemetry_mw" => "Telemetry power of the receiver",
+        "tx_gain_dbi" => "Its gain",
+        "polarisation" => "The transmitter's antenna is held",
+        "ground_height_m" => "Height of the transmitter's antenna",
+        "rx_antenna" => "The aircraft's antennas are",
+        "trees" => "Loss in trees by the fit of",
+        "sensors" => "Sensors, as name:bytes:seconds wanted, set apart by ;",
+        "profile" => "The ground along the path",
+        "noise_figure_db" => "The receivers' noise figure",
+        _ => wish.says,
+    };
+    crate::formulas::with_its_unit(says, wish.key)
+}
+
 fn field(page: &SheetPage, form: &Form, wish: &Wish) -> Markup {
-    let label = say::capital(wish.says);
+    let label = label(wish);
     let suggested = page.suggested.iter().find(|(key, _, _)| key == wish.key);
     let mut hints: Vec<String> = Vec::new();
+    hints.extend(explained(wish.key).map(str::to_owned));
     if let Kind::Number(bound) | Kind::Whole(bound) = &wish.kind {
         let unit = if bound.unit.is_empty() { String::new() } else { format!(" {}", bound.unit) };
         hints.push(format!("{} to {}{unit}", number(bound.low), number(bound.high)));
@@ -83,7 +104,7 @@ fn field(page: &SheetPage, form: &Form, wish: &Wish) -> Markup {
     let input = Input::new(wish.key, &label).hint(&hint).start(start);
     match &wish.kind {
         Kind::Number(_) | Kind::Whole(_) => form.number(input),
-        Kind::Profile => form.area(input, 4),
+        Kind::Profile => form.area_of_question(input, 4),
         Kind::Switch => form.select(input, &choices(suggested, &["on", "off"])),
         Kind::Choice(words) => form.select(input, &choices(suggested, words)),
         Kind::Text if wish.key == "region" => {
@@ -128,6 +149,18 @@ fn recorded(text: &str) -> String {
 fn choices(suggested: Option<&(String, String, String)>, all: &[&str]) -> Vec<Choice> {
     let first = suggested.map(|(_, text, _)| choice("", &recorded(text)));
     first.into_iter().chain(all.iter().map(|word| choice(word, &say::plain(word)))).collect()
+}
+
+/// What a label has no room for.
+fn explained(key: &str) -> Option<&'static str> {
+    Some(match key {
+        "telemetry_one_in" => "left empty, the most there is; 0 for none",
+        "tx_gain_dbi" | "noise_figure_db" => "where it isn't the usual one",
+        "sensors" => "none for none",
+        "ground_height_m" => "above the ground",
+        "profile" => crate::formulas::PROFILE,
+        _ => return None,
+    })
 }
 
 /// What the gear has to choose from.

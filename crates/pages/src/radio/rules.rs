@@ -1,24 +1,14 @@
 //! What the limits of a place say about both ways of a link.
 
-use link::law::{Demand, Judgement, NOTICE, RowJudgement, Standing, Verdict};
+use link::law::{Demand, Judgement, NOTICE, RowJudgement, Standing};
 use maud::{Markup, html};
 
 use super::say;
 use crate::draw;
 use crate::words;
 
-/// A verdict of the limits: the mark's shape and the word.
-pub(super) fn verdict(verdict: Verdict) -> Markup {
-    use register::rule::Verdict as Mark;
-    let mark = match verdict {
-        Verdict::Within => Mark::Links,
-        Verdict::NotKnown => Mark::Unknown,
-        Verdict::Over => Mark::Blocked,
-    };
-    html! { span.verdict { (draw::mark(mark)) " " (verdict.word()) } }
-}
-
-/// The same, with what a remembered limit says.
+/// What the limits say: the mark's shape and the word. A remembered limit that is exceeded is
+/// told as such.
 pub(super) fn standing(standing: Standing) -> Markup {
     use register::rule::Verdict as Mark;
     let mark = match standing {
@@ -47,13 +37,13 @@ fn one(heading: &str, judgement: &Judgement) -> Markup {
     html! {
         h3 { (heading) }
         @match judgement.decisive() {
-            None => p { (verdict(judgement.verdict)) ": no limit is held for " (judgement.region) " at these frequencies." },
+            None => p { (standing(judgement.standing())) ": no limit is held for " (judgement.region) " at these frequencies." },
             Some(best) => {
                 p { (standing(judgement.standing())) " in " (judgement.region) ": " (best.row.band) " MHz, " (best.row.modulation_class) "." }
-                @if judgement.verdict != Verdict::Within {
+                @if judgement.standing() != Standing::Within {
                     ul { @for demand in best.deciding() { li { (sentence(demand)) } } }
                 }
-                details {
+                details.long-list {
                     summary { "Every demand" }
                     (demands(best))
                     ul.small { @for note in judgement.notes.iter().filter(|note| *note != NOTICE) { li { (words::prose(note)) } } }
@@ -67,7 +57,9 @@ fn one(heading: &str, judgement: &Judgement) -> Markup {
 fn sentence(demand: &Demand) -> Markup {
     html! {
         strong { (say::capital(demand.what.word())) ": " (demand.words()) } ". "
-        "It has " (demand.got) "; the limit is " (demand.limit) ". "
+        "It has " (demand.got) "; "
+        @if !demand.limit.starts_with("remembered limit") { "the limit is " }
+        (demand.limit) ". "
         small.source { (demand.clause) }
     }
 }

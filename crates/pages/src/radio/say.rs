@@ -1,6 +1,6 @@
 //! Figures of a sheet in words.
 
-use link::sheet::{FARTHEST, NEAREST, Reach, Setting};
+use link::sheet::{Direction, FARTHEST, NEAREST, Reach, Setting};
 use units::{Db, Metres, Seconds};
 
 /// A number with at most so many digits after the point, no zeros at its end.
@@ -60,6 +60,32 @@ fn rounded(distance: Metres) -> (String, &'static str) {
     }
 }
 
+/// Two distances that are to be compared, with as many digits as tell them apart (four at the
+/// most); two where they are the same.
+pub(super) fn apart(one: Metres, other: Metres) -> (String, String) {
+    for digits in 2..=4 {
+        let (a, b) = (digits_of(one, digits), digits_of(other, digits));
+        if a != b {
+            return (a, b);
+        }
+    }
+    (about(one), about(other))
+}
+
+/// A distance with so many digits.
+fn digits_of(distance: Metres, digits: i32) -> String {
+    if digits == 2 || distance.0 <= 0.0 {
+        return about(distance);
+    }
+    let unit = 10f64.powf(f64::from(digits) - 1.0 - distance.0.log10().floor());
+    let rounded = (distance.0 * unit).round() / unit;
+    if rounded < 1000.0 {
+        format!("{} m", trim(rounded, 2))
+    } else {
+        format!("{} km", trim(rounded / 1e3, 4))
+    }
+}
+
 /// The same in words.
 pub(super) fn about(distance: Metres) -> String {
     let (figure, unit) = rounded(distance);
@@ -98,21 +124,38 @@ pub(super) fn reach(reach: &Reach) -> String {
     }
 }
 
-/// A probability of spells: `99 of 100`.
-pub(super) fn of_hundred(probability: f64) -> String {
-    let hundred = probability * 100.0 + 1e-6;
+/// In how many spells a direction holds.
+pub(super) fn holds(direction: &Direction) -> String {
+    of_hundred(direction.probability, direction.reach.probability)
+}
+
+/// A probability of spells: `99 of 100`. It is rounded to the nearest whole number, but never
+/// across the one that is wanted: what falls short must not read as if it sufficed.
+pub(super) fn of_hundred(probability: f64, wanted: f64) -> String {
+    /// As near as the engine counts as reached.
+    const NEAR: f64 = 1e-7;
+    let (hundred, wanted) = (probability * 100.0, wanted * 100.0);
+    let short = hundred + NEAR < wanted;
+    let nearest = hundred.round();
+    let shown = if short && nearest + NEAR >= wanted { hundred.floor() } else { nearest };
     if hundred >= 99.5 {
         "more than 99 of 100".to_owned()
-    } else if hundred < 1.0 {
+    } else if shown < 1.0 {
         "fewer than 1 of 100".to_owned()
     } else {
-        format!("{:.0} of 100", hundred.floor())
+        format!("{shown:.0} of 100")
     }
 }
 
-/// A probability that was asked for: `95 of 100`.
+/// A share of packets in a hundred; what is there never reads as none.
+pub(super) fn percent(share: f64) -> String {
+    let hundred = share * 100.0;
+    if hundred > 0.0 && hundred < 0.05 { "fewer than 0.1".to_owned() } else { trim(hundred, 1) }
+}
+
+/// A probability that was asked for, with every digit of it: `95 of 100`, `99.9999 of 100`.
 pub(super) fn asked(probability: f64) -> String {
-    format!("{} of 100", trim(probability * 100.0, 2))
+    format!("{} of 100", trim(probability * 100.0, 8))
 }
 
 /// A chance: `3 in 1,000`.
@@ -190,11 +233,20 @@ mod tests {
 
     #[test]
     fn probabilities_are_never_rounded_up_to_certainty() {
-        assert_eq!(of_hundred(0.95), "95 of 100");
-        assert_eq!(of_hundred(0.9499), "94 of 100");
-        assert_eq!(of_hundred(1.0), "more than 99 of 100");
-        assert_eq!(of_hundred(0.0), "fewer than 1 of 100");
+        assert_eq!(of_hundred(0.95, 0.95), "95 of 100");
+        assert_eq!(of_hundred(0.9499, 0.95), "94 of 100", "short of what is wanted");
+        assert_eq!(of_hundred(0.9499, 0.9), "95 of 100", "the nearest, where that decides nothing");
+        assert_eq!(of_hundred(0.698, 0.99), "70 of 100");
+        assert_eq!(of_hundred(0.956, 0.957), "95 of 100", "96 would read as if it sufficed");
+        assert_eq!(of_hundred(0.9955, 0.999), "more than 99 of 100");
+        assert_eq!(of_hundred(1.0, 0.99), "more than 99 of 100");
+        assert_eq!(of_hundred(0.0, 0.99), "fewer than 1 of 100");
         assert_eq!(asked(0.999), "99.9 of 100");
+        assert_eq!(asked(0.999_999), "99.9999 of 100");
+        assert_eq!(asked(0.57), "57 of 100");
+        assert_eq!(percent(0.000_2), "fewer than 0.1");
+        assert_eq!(percent(0.0), "0");
+        assert_eq!(percent(0.123), "12.3");
         assert_eq!(chance(0.0), "less than 1 in 10,000");
         assert_eq!(chance(0.0123), "1 in 100");
         assert_eq!(chance(0.0023), "2 in 1,000");

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use link::sheet::{Direction, Stair, StairKind, Way};
+use link::sheet::{Direction, Named, Stair, StairKind, Way};
 use maud::{Markup, html};
 
 use super::place::{WIDTH, n, times};
@@ -77,7 +77,7 @@ fn in_words(direction: &Direction) -> Markup {
         } @else {
             "Half of the time the level is " strong { (say::margin(-direction.margin)) } " below the least that is needed"
         }
-        "; the link holds in " strong { (say::of_hundred(direction.probability)) " spells" } "."
+        "; the link holds in " strong { (say::holds(direction)) " spells" } "."
     }
 }
 
@@ -161,7 +161,7 @@ fn words(y: f64, (first, last): (f64, f64), says: &str, figure: &str) -> Markup 
 }
 
 /// The steps of one direction as a table, each with its formula, inputs and source.
-pub(super) fn table(direction: &Direction) -> Markup {
+pub(super) fn table(direction: &Direction, least: Option<&Named>) -> Markup {
     html! {
         table.stack.steps {
             caption { (heading(direction.way)) }
@@ -181,13 +181,17 @@ pub(super) fn table(direction: &Direction) -> Markup {
                     th scope="row" { "Least level, 99 of 100 packets arrive" }
                     td.number {}
                     td.number data-label="Level" { (say::level(direction.sensitivity)) }
-                    td {}
+                    td {
+                        @if let Some(named) = least {
+                            "set by noise, signals beside and " (formula_link(named.formula, &named.inputs, named.what))
+                        }
+                    }
                 }
                 tr {
                     th scope="row" { "Margin, half of the time more" }
                     td.number data-label="Is" { strong { (say::margin(direction.margin)) } }
                     td.number {}
-                    td { "in " (say::of_hundred(direction.probability)) " spells enough packets arrive" }
+                    td { "in " (say::holds(direction)) " spells enough packets arrive" }
                 }
                 tr {
                     th scope="row" { "Both antennas, over the manoeuvre" }
@@ -213,13 +217,18 @@ fn from(stair: &Stair) -> Markup {
                 details.more {
                     summary { (say::plain(formula.name)) }
                     p { (say::capital(formula.says)) ": " code { (formula.formula) } }
-                    p { "From " (stair.inputs) }
+                    p { "From " (crate::words::prose(&stair.inputs)) }
                     p.source { (formula.source) }
-                    p { a href={ "/formula/" (formula.name) (query(&stair.inputs)) } { "Try the formula" } }
+                    p { (formula_link(formula.name, &stair.inputs, "Try the formula")) }
                 }
             }
         }
     }
+}
+
+/// A link to the page of a formula, with these inputs.
+pub(super) fn formula_link(name: &str, inputs: &str, says: &str) -> Markup {
+    html! { a href={ "/formula/" (name) (query(inputs)) } { (says) } }
 }
 
 /// Inputs that are written as `key=value` go along with the link.
@@ -229,5 +238,7 @@ fn query(inputs: &str) -> String {
         let Some((key, value)) = word.split_once('=') else { return String::new() };
         parts.push(format!("{}={}", crate::words::encode(key), crate::words::encode(value)));
     }
-    if parts.is_empty() { String::new() } else { format!("?{}", parts.join("&")) }
+    // A long profile makes an address that nothing takes.
+    let length: usize = parts.iter().map(String::len).sum();
+    if parts.is_empty() || length > 50_000 { String::new() } else { format!("?{}", parts.join("&")) }
 }

@@ -18,12 +18,11 @@ pub(super) fn latency(sheet: &Sheet, wanted: Option<Seconds>) -> Markup {
         p {
             "Half of all stick movements reach the servo within " strong { (say::time(latency.median)) }
             ", 95 of 100 within " strong { (say::time(latency.p95)) } ", 99 of 100 within " (say::time(latency.p99)) "."
-            @if let Some(wanted) = wanted {
-                " Wanted are " (say::time(wanted)) " for 95 of 100: "
-                strong { (if latency.p95.0 <= wanted.0 { "kept" } else { "not kept" }) } "."
+            @if let (Some(wanted), Some(kept)) = (wanted, sheet.in_time) {
+                " Wanted are " (say::time(wanted)) " for 95 of 100: " strong { (if kept { "kept" } else { "not kept" }) } "."
             }
-            " Of the packets " (say::trim(sheet.lost * 100.0, 1)) " in 100 are lost"
-            @if sheet.lost_to_others > 0.0 { ", " (say::trim(sheet.lost_to_others * 100.0, 1)) " of them to other transmitters" }
+            " Of the packets " (say::percent(sheet.lost)) " in 100 are lost"
+            @if sheet.lost_to_others > 0.0 { ", " (say::percent(sheet.lost_to_others)) " of them to other transmitters" }
             "."
         }
         (histogram(latency, wanted))
@@ -74,8 +73,9 @@ fn histogram(latency: &Latency, wanted: Option<Seconds>) -> Markup {
                 @for tick in ticks {
                     text.tick x=(n(x(tick).clamp(4.0, WIDTH - 10.0))) y=(n(BOTTOM + 15.0)) text-anchor=(if tick == 0.0 { "start" } else { "middle" }) { (say::trim(tick * 1e3, 0)) @if tick == 0.0 { " ms" } }
                 }
-                (flag(latency.median, 12.0, "half within", "flag-line"))
-                (flag(latency.p95, 28.0, "95 of 100 within", "flag-line"))
+                // The later one on top: its words reach over the earlier one's line.
+                (flag(latency.p95, 12.0, "95 of 100 within", "flag-line"))
+                (flag(latency.median, 28.0, "half within", "flag-line"))
                 @if let Some(wanted) = wanted { (flag(wanted, 44.0, "wanted", "flag-line sight")) }
             }
             figcaption { "From left to right, how long; the higher, the more often. The last bar holds everything later." }
@@ -88,7 +88,7 @@ pub(super) fn refresh(fit: &Fit) -> Markup {
     html! {
         p {
             @if fit.fits { "Every sensor comes in time." } @else { strong { "Not every sensor comes in time." } }
-            " The sensors want " (say::trim(fit.load * 100.0, 0)) " of every 100 bytes that the telemetry slots hold"
+            " The sensors want " (say::trim(if fit.load > 1.0 { (fit.load * 100.0).ceil() } else { (fit.load * 100.0).floor() }, 0)) " of every 100 bytes that the telemetry slots hold"
             @if fit.load > 1.0 { ", more than there are" }
             "."
         }

@@ -55,6 +55,7 @@ fn typed(values: &[(&str, &str)]) -> Typed {
 struct Answered {
     gear: Gear,
     typed: Typed,
+    kept: Vec<(String, String)>,
     suggested: Vec<(String, String, String)>,
     regions: Vec<String>,
     found: Option<(Asked, Sheet, Advice)>,
@@ -67,7 +68,7 @@ impl Answered {
         let found = match build(&gear, &typed.values, &limits) {
             Ok(asked) => {
                 let sheet = sheet(&asked.setup, &asked.setting, &asked.others, &limits).unwrap();
-                let advice = advise(&asked.setup, &asked.all, &limits).unwrap();
+                let advice = advise(&asked.setup, asked.all.as_ref().unwrap(), &limits).unwrap();
                 Some((asked, sheet, advice))
             }
             Err(wrong) => {
@@ -81,6 +82,7 @@ impl Answered {
         Answered {
             gear,
             typed,
+            kept: Vec::new(),
             suggested: Vec::new(),
             regions: vec!["EU".to_owned(), "US".to_owned()],
             found,
@@ -93,13 +95,15 @@ impl Answered {
         say(&SheetPage {
             title: "T1 to Hay Wagon".to_owned(),
             action: "/sheet/1/2".to_owned(),
+            kept: &self.kept,
             gear: &self.gear,
             sheet: found.map(|(_, sheet, _)| sheet),
-            advice: found.map(|(_, _, advice)| advice),
-            settings: found.map_or(&[], |(asked, _, _)| &asked.all),
+            advice: found.map(|(_, _, advice)| Ok(advice)),
+            settings: found.map_or(&[], |(asked, _, _)| asked.all.as_deref().unwrap()),
             setup: found.map(|(asked, _, _)| &asked.setup),
             setting: found.map(|(asked, _, _)| &asked.setting),
             suggested: &self.suggested,
+            others: &[],
             back: Some(("/link/1/2".to_owned(), "The link of T1 with Hay Wagon".to_owned())),
             typed: &self.typed,
             regions: &regions,
@@ -272,7 +276,7 @@ fn every_choice_of_the_advice_opens_the_sheet_with_its_setting() {
     let others = advice
         .choices
         .iter()
-        .map(|choice| &asked.all[choice.judged.index])
+        .map(|choice| &asked.all.as_ref().unwrap()[choice.judged.index])
         .filter(|one| **one != asked.setting);
     for setting in others {
         let query = links.remove(0);

@@ -6,7 +6,7 @@ use link::wish::Asked;
 use register::radio::Suggested;
 use serde::Serialize;
 
-use super::sheet::{About, Chosen, Reach, Taken};
+use super::sheet::{About, Chosen, Reach, Taken, Warning};
 
 /// The adviser's answer.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -25,6 +25,8 @@ pub struct Advice {
     pub meeting: usize,
     /// Those worth choosing, the ones that meet every need first.
     pub choices: Vec<Choice>,
+    /// What must be known of what was said.
+    pub warnings: Vec<Warning>,
     /// Inputs taken from the register.
     pub suggested: Vec<Taken>,
     /// Inputs taken from a default.
@@ -66,13 +68,19 @@ impl Advice {
     /// The adviser's answer on a question.
     pub fn new(about: About, asked: &Asked, suggested: &[Suggested], advice: &adviser::Advice) -> Advice {
         let words = |respects: &[Respect]| respects.iter().map(|respect| respect.word()).collect::<Vec<_>>();
+        // What is over every limit is no better than another for being over by less.
+        let best_in = |choice: &adviser::Choice| {
+            let mut best = choice.best_in.clone();
+            best.retain(|one| *one != Respect::Law || !choice.judged.fails.contains(one));
+            words(&best)
+        };
         let choices: Vec<Choice> = advice
             .choices
             .iter()
             .filter_map(|choice| {
                 let judged = &choice.judged;
                 Some(Choice {
-                    setting: Chosen::new(asked.all.get(judged.index)?),
+                    setting: Chosen::new(asked.all.as_ref().ok()?.get(judged.index)?),
                     control_probability: judged.control,
                     telemetry_probability: judged.telemetry,
                     reach: Reach::new(&choice.reach),
@@ -82,7 +90,7 @@ impl Advice {
                     sensors_fit: judged.sensors_fit,
                     law: judged.law.map(link::law::Standing::word),
                     fails: words(&judged.fails),
-                    best_in: words(&choice.best_in),
+                    best_in: best_in(choice),
                     gives_up: choice.gives_up.clone(),
                 })
             })
@@ -95,6 +103,7 @@ impl Advice {
             worth_choosing: choices.len(),
             meeting: advice.meeting,
             choices,
+            warnings: Warning::noted(asked),
             suggested: Taken::suggested(suggested),
             taken: Taken::defaults(asked),
             notice: NOTICE,

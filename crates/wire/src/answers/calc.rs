@@ -1,7 +1,6 @@
 //! Formulas and what they give.
 
-use link::calc::{Answer, Formula, Input, Kind, Value};
-use link::profile::Profile;
+use link::calc::{self, Answer, CalcError, Formula, Given, Input, Kind, Value, unit_of};
 use serde::ser::{SerializeMap as _, SerializeSeq as _};
 use serde::{Serialize, Serializer};
 
@@ -37,37 +36,32 @@ pub enum Used {
 }
 
 impl Reckoned {
-    /// An answer with what went into it. `typed` is what [`Formula::answer`] took.
-    pub fn new(formula: &'static Formula, typed: &[(String, String)], answer: Answer) -> Reckoned {
-        let inputs = formula.inputs.iter().map(|input| (input.key, used(input, typed))).collect();
-        Reckoned { formula, inputs, answer }
+    /// Computes a formula from inputs that are read.
+    ///
+    /// # Errors
+    /// [`CalcError`] when they don't go together, or give no number.
+    pub fn new(formula: &'static Formula, given: &Given) -> Result<Reckoned, CalcError> {
+        let answer = formula.answer_with(given)?;
+        let inputs = given.used().map(|(key, used)| (key, Used::new(formula, key, used))).collect();
+        Ok(Reckoned { formula, inputs, answer })
     }
 }
 
-fn used(input: &Input, typed: &[(String, String)]) -> Used {
-    let said = typed.iter().find(|(key, _)| key == input.key).map(|(_, text)| text.trim());
-    let text = said.filter(|text| !text.is_empty()).or(input.default).unwrap_or_default();
-    if text.is_empty() {
-        return Used::Nothing;
-    }
-    let words = || Used::Text(text.to_owned());
-    match input.kind {
-        Kind::Number(_) => text.parse().map_or_else(|_| words(), Used::Number),
-        #[expect(clippy::cast_possible_truncation, reason = "a whole number in the range of its input")]
-        Kind::Whole(_) => text.parse::<f64>().map_or_else(|_| words(), |value| Used::Whole(value as i64)),
-        Kind::Choice(of) => {
-            let word = of.iter().find(|word| word.eq_ignore_ascii_case(text));
-            word.map_or_else(words, |word| Used::Text((*word).to_owned()))
-        }
-        Kind::Switch => Used::On(matches!(text.to_ascii_lowercase().as_str(), "on" | "yes" | "true" | "1")),
-        Kind::Text => words(),
-        Kind::Profile => Profile::read(text).map_or_else(
-            |_| words(),
-            |profile| {
+impl Used {
+    fn new(formula: &Formula, key: &str, used: calc::Used) -> Used {
+        let whole = || formula.inputs.iter().any(|one| one.key == key && matches!(one.kind, Kind::Whole(_)));
+        match used {
+            calc::Used::Nothing => Used::Nothing,
+            #[expect(clippy::cast_possible_truncation, reason = "a whole number in the range of its input")]
+            calc::Used::Number(number) if whole() => Used::Whole(number as i64),
+            calc::Used::Number(number) => Used::Number(number),
+            calc::Used::Word(word) => Used::Text(word.to_owned()),
+            calc::Used::On(on) => Used::On(on),
+            calc::Used::Profile(profile) => {
                 let points = profile.distances_m().iter().zip(profile.heights_m());
                 Used::Points(points.map(|(distance, height)| (*distance, *height)).collect())
-            },
-        ),
+            }
+        }
     }
 }
 
@@ -106,6 +100,10 @@ impl Serialize for Reckoned {
         for (key, value) in &self.answer.values {
             match value {
                 Value::Number(number) => map.serialize_entry(key, number)?,
+                // What is either so or not.
+                Value::Text(text) if text == "yes" || text == "no" => {
+                    map.serialize_entry(key, &(text == "yes"))?;
+                }
                 Value::Text(text) => map.serialize_entry(key, text)?,
                 Value::Nothing => map.serialize_entry(key, &())?,
             }
@@ -187,7 +185,7 @@ impl About {
             outputs: formula
                 .outputs
                 .iter()
-                .map(|output| Gives { key: output.key, says: output.says, unit: unit(output.key) })
+                .map(|output| Gives { key: output.key, says: output.says, unit: unit_of(output.key) })
                 .collect(),
             formula: formula.formula,
             holds: formula.holds,
@@ -212,7 +210,7 @@ impl Takes {
             key: input.key,
             says: input.says,
             kind,
-            unit: unit(input.key),
+            unit: unit_of(input.key),
             range,
             words,
             needed: input.default.is_none(),
@@ -234,45 +232,6 @@ impl Takes {
             (None, _) => self.words.join(", "),
         }
     }
-}
-
-/// The endings of keys that name a unit, the longer before those they end in.
-const UNITS: &[(&str, &str)] = &[
-    ("_m_per_s", "m/s"),
-    ("_mv_per_m", "mV/m"),
-    ("_kg_m3", "kg/m³"),
-    ("_per_s", "per second"),
-    ("_s_m", "S/m"),
-    ("_mm2", "mm²"),
-    ("_percent", "%"),
-    ("_symbols", "symbols"),
-    ("_minutes", "min"),
-    ("_bytes", "bytes"),
-    ("_bits", "bits"),
-    ("_kbps", "kb/s"),
-    ("_dbm", "dBm"),
-    ("_dbi", "dBi"),
-    ("_mhz", "MHz"),
-    ("_khz", "kHz"),
-    ("_ohm", "Ω"),
-    ("_deg", "°"),
-    ("_hz", "Hz"),
-    ("_db", "dB"),
-    ("_km", "km"),
-    ("_mm", "mm"),
-    ("_mw", "mW"),
-    ("_pa", "Pa"),
-    ("_us", "µs"),
-    ("_ms", "ms"),
-    ("_c", "°C"),
-    ("_k", "K"),
-    ("_m", "m"),
-    ("_s", "s"),
-];
-
-/// The unit that a key ends in; empty where it ends in none.
-pub fn unit(key: &str) -> &'static str {
-    UNITS.iter().find(|(ending, _)| key.ends_with(ending)).map_or("", |(_, unit)| unit)
 }
 
 #[cfg(test)]
@@ -297,6 +256,7 @@ mod tests {
             ("bytes", "bytes"),
             ("symbols", "symbols"),
             ("us", "µs"),
+            ("kb/s", "kbit/s"),
         ];
         let mut wrong = Vec::new();
         for formula in link::calc::list() {
@@ -304,7 +264,7 @@ mod tests {
                 let (Kind::Number(bound) | Kind::Whole(bound)) = input.kind else { continue };
                 let wanted =
                     words.iter().find(|(word, _)| *word == bound.unit).map_or(bound.unit, |(_, unit)| unit);
-                if !bound.unit.is_empty() && !unit(input.key).is_empty() && unit(input.key) != wanted {
+                if !bound.unit.is_empty() && !unit_of(input.key).is_empty() && unit_of(input.key) != wanted {
                     wrong.push(format!("{}: {} has {wanted}", formula.name, input.key));
                 }
             }
@@ -319,8 +279,8 @@ mod tests {
             ("frequency_mhz".to_owned(), " 2450 ".to_owned()),
             ("distance_m".to_owned(), "1e3".to_owned()),
         ];
-        let answer = formula.answer(&typed).unwrap();
-        let json = serde_json::to_string(&Reckoned::new(formula, &typed, answer)).unwrap();
+        let given = Given::read(formula, &typed).unwrap();
+        let json = serde_json::to_string(&Reckoned::new(formula, &given).unwrap()).unwrap();
         assert!(json.starts_with(r#"{"calc":"free-space-loss","loss_db":"#), "{json}");
         assert!(json.contains(r#""inputs":{"frequency_mhz":2450.0,"distance_m":1000.0}"#), "{json}");
     }

@@ -1,11 +1,11 @@
 //! What the limits of a place say.
 
-use link::law::{Demand, Judgement, NOTICE, Row, RowJudgement};
+use link::law::{Demand, Judgement, NOTICE, Row, RowJudgement, Standing};
 use link::wish;
 use register::radio::Suggested;
 use serde::Serialize;
 
-use super::sheet::{About, Chosen, Taken};
+use super::sheet::{About, Chosen, Taken, Warning};
 
 /// The judgement of both ways of a setting.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -14,10 +14,14 @@ pub struct Law {
     pub about: About,
     /// The setting.
     pub setting: Chosen,
+    /// Both ways, the worse of the two; none where neither is judged.
+    pub standing: Option<&'static str>,
     /// What the transmitter sends.
     pub control: Option<Judged>,
     /// What the receiver sends; none without telemetry or where its power isn't known.
     pub telemetry: Option<Judged>,
+    /// What must be known of what was said.
+    pub warnings: Vec<Warning>,
     /// Inputs taken from the register.
     pub suggested: Vec<Taken>,
     /// Inputs taken from a default.
@@ -33,6 +37,8 @@ pub struct Judged {
     pub region: String,
     /// `within the planning limit`, `not known`, `over the planning limit`.
     pub verdict: &'static str,
+    /// The same, with what a remembered limit says: also `over a remembered limit`.
+    pub standing: &'static str,
     /// All of it in a sentence.
     pub sentence: String,
     /// The rows that can apply, the one that decides first.
@@ -54,6 +60,10 @@ pub struct JudgedRow {
     pub through: Option<String>,
     /// The worst of its demands.
     pub verdict: &'static str,
+    /// The same, with what a remembered limit says: also `over a remembered limit`.
+    pub standing: &'static str,
+    /// The demands that decide, in words; none within the limit.
+    pub why: Vec<String>,
     /// Its demands.
     pub demands: Vec<Asked>,
     /// Document, edition and clause.
@@ -92,11 +102,14 @@ impl Law {
         asked: &wish::Asked,
         suggested: &[Suggested],
     ) -> Law {
+        let standings = [control, telemetry].into_iter().flatten().map(Judgement::standing);
         Law {
             about,
             setting,
+            standing: standings.max().map(Standing::word),
             control: control.map(Judged::new),
             telemetry: telemetry.map(Judged::new),
+            warnings: Warning::noted(asked),
             suggested: Taken::suggested(suggested),
             taken: Taken::defaults(asked),
             notice: NOTICE,
@@ -110,6 +123,7 @@ impl Judged {
         Judged {
             region: judgement.region.clone(),
             verdict: judgement.verdict.word(),
+            standing: judgement.standing().word(),
             sentence: judgement.sentence(),
             rows: judgement.rows.iter().map(JudgedRow::new).collect(),
             notes: judgement.notes.clone(),
@@ -126,6 +140,14 @@ impl JudgedRow {
             class: row.modulation_class.clone(),
             through: judged.through.as_ref().map(|row| row.id.clone()),
             verdict: judged.verdict.word(),
+            standing: judged.standing().word(),
+            why: match judged.standing() {
+                Standing::Within => Vec::new(),
+                _ => judged
+                    .deciding()
+                    .map(|demand| format!("{} {}", demand.what.word(), demand.words()))
+                    .collect(),
+            },
             demands: judged.demands.iter().map(Asked::new).collect(),
             source: row.source.clone(),
             obtained: row.obtained.word(),

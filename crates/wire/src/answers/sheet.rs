@@ -1,11 +1,11 @@
 //! The link sheet.
 
-use link::law::NOTICE;
-use link::sheet::{self, FAILSAFE_SPAN, Limiting, Setting};
+use link::law::{NOTICE, Standing};
+use link::sheet::{self, FAILSAFE_SPAN, Limiting, Setting, slots_of};
 use link::wish::{Asked, Gear};
 use register::radio::Suggested;
 use serde::Serialize;
-use units::Metres;
+use units::{Dbm, Metres, Seconds};
 
 use super::law::Judged;
 use super::telemetry::Fitted;
@@ -69,11 +69,16 @@ impl Chosen {
             packet_rate_hz: mode.packet_rate.0,
             payload_bytes: mode.payload_bytes,
             airtime_us: mode.airtime().ok().flatten().map(|airtime| airtime.0),
-            power_mw: setting.power.milliwatts().0,
+            power_mw: milliwatts(setting.power),
             telemetry_one_in: mode.telemetry_one_in,
-            telemetry_mw: setting.telemetry_power.map(|power| power.milliwatts().0),
+            telemetry_mw: setting.telemetry_power.map(milliwatts),
         }
     }
+}
+
+/// To a nanowatt, so that what was typed comes out again.
+fn milliwatts(power: Dbm) -> f64 {
+    (power.milliwatts().0 * 1e6).round() / 1e6
 }
 
 /// One link, both ways.
@@ -85,6 +90,12 @@ pub struct Sheet {
     pub setting: Chosen,
     /// The flight.
     pub flight: Flight,
+    /// Whether control holds at the wanted distance with the wanted probability.
+    pub holds: bool,
+    /// Whether the wanted latency is kept; none where none is wanted.
+    pub in_time: Option<bool>,
+    /// What the limits say of both ways, the worse of the two; none without a region.
+    pub standing: Option<&'static str>,
     /// Which way fails first: `control`, `telemetry`, `both`, `only-control` (nothing is
     /// known of telemetry).
     pub limiting: &'static str,
@@ -100,6 +111,8 @@ pub struct Sheet {
     pub interference: Interference,
     /// The chance of a failsafe; none where the receiver's time-out isn't known.
     pub failsafe: Option<Failsafe>,
+    /// Formulas of the figures beside the staircase, as `calc` has them.
+    pub formulas: Vec<Named>,
     /// What a little more of something buys.
     pub gains: Vec<Gain>,
     /// Margin and probability against distance.
@@ -135,6 +148,8 @@ pub struct Flight {
     pub probability: f64,
     /// The share of packets that must arrive.
     pub quality: f64,
+    /// The latency that 95 of 100 stick movements must keep; none where none is wanted.
+    pub latency_ms: Option<f64>,
     /// The region whose limits count.
     pub region: Option<String>,
 }
@@ -156,6 +171,8 @@ pub struct Direction {
     pub needed_db: Option<f64>,
     /// The probability of a spell whose link quality is reached.
     pub probability: f64,
+    /// Whether that is the wanted one or more.
+    pub holds: bool,
     /// The share of packets that arrive, over all spells.
     pub delivery: f64,
     /// How far it reaches.
@@ -189,6 +206,17 @@ pub struct Stair {
     /// The formula it comes from, as `calc` has it; none for a given value.
     pub calc: Option<&'static str>,
     /// What went into it.
+    pub inputs: String,
+}
+
+/// A figure's formula, with its inputs.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Named {
+    /// Of what figure.
+    pub what: &'static str,
+    /// The formula, as `calc` has it.
+    pub calc: &'static str,
+    /// Its inputs, as `calc` takes them.
     pub inputs: String,
 }
 
@@ -329,6 +357,17 @@ pub struct Warning {
     pub source: String,
 }
 
+impl Warning {
+    fn new(warning: &sheet::Warning) -> Warning {
+        Warning { text: warning.text.clone(), source: warning.source.clone() }
+    }
+
+    /// What must be known of what was said, before anything is reckoned.
+    pub fn noted(asked: &Asked) -> Vec<Warning> {
+        asked.setup.notes.iter().map(Warning::new).collect()
+    }
+}
+
 /// Something taken to be so.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Assumption {
@@ -399,6 +438,7 @@ impl Direction {
             margin_db: way.margin.0,
             needed_db: way.needed.map(|needed| needed.0),
             probability: way.probability,
+            holds: way.holds,
             delivery: way.delivery,
             reach: Reach::new(&way.reach),
         }
@@ -471,8 +511,12 @@ impl Sheet {
                 speed_m_per_s: flight.speed.0,
                 probability: flight.probability,
                 quality: flight.quality,
+                latency_ms: flight.latency.map(Seconds::ms),
                 region: asked.setup.region.clone(),
             },
+            holds: sheet.holds,
+            in_time: sheet.in_time,
+            standing: sheet.standing.map(Standing::word),
             limiting: limiting(sheet.limiting),
             control: Direction::new(&sheet.control),
             telemetry: sheet.telemetry.as_ref().map(Direction::new),
@@ -485,16 +529,17 @@ impl Sheet {
                 in_s: FAILSAFE_SPAN.0,
                 from_fading: failsafe.from_fading,
             }),
+            formulas: sheet
+                .formulas
+                .iter()
+                .map(|one| Named { what: one.what, calc: one.formula, inputs: one.inputs.clone() })
+                .collect(),
             gains: sheet.gains.iter().map(Gain::new).collect(),
             curve: sheet.curve.iter().map(Point::new).collect(),
-            telemetry_fit: sheet.telemetry_fit.as_ref().map(|fit| Fitted::new(&asked.setting, fit)),
+            telemetry_fit: sheet.telemetry_fit.as_ref().map(|fit| Fitted::new(slots_of(&asked.setting), fit)),
             law: sheet.law.as_ref().map(Judged::new),
             telemetry_law: sheet.telemetry_law.as_ref().map(Judged::new),
-            warnings: sheet
-                .warnings
-                .iter()
-                .map(|warning| Warning { text: warning.text.clone(), source: warning.source.clone() })
-                .collect(),
+            warnings: sheet.warnings.iter().map(Warning::new).collect(),
             assumptions: sheet
                 .assumptions
                 .iter()
@@ -516,6 +561,10 @@ pub struct Reaches {
     pub setting: Chosen,
     /// The flight.
     pub flight: Flight,
+    /// Whether control holds at the wanted distance with the wanted probability.
+    pub holds: bool,
+    /// What the limits say of both ways, the worse of the two; none without a region.
+    pub standing: Option<&'static str>,
     /// Which way fails first.
     pub limiting: &'static str,
     /// How far control reaches.
@@ -545,6 +594,8 @@ impl Reaches {
             about: sheet.about,
             setting: sheet.setting,
             flight: sheet.flight,
+            holds: sheet.holds,
+            standing: sheet.standing,
             limiting: sheet.limiting,
             control: sheet.control.reach,
             telemetry: sheet.telemetry.map(|way| way.reach),

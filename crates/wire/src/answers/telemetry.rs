@@ -1,12 +1,11 @@
 //! How sensors fit into telemetry slots.
 
-use link::sheet::{Setting, slots_of};
-use link::telemetry::{Fit, Sensor, fit, smallest_share};
-use link::wish::{Asked, Gear};
+use link::telemetry::{Fit, Slots};
+use link::wish::{Asked, Gear, Refresh, refreshes};
 use register::radio::Suggested;
 use serde::Serialize;
 
-use super::sheet::{About, Chosen, Taken};
+use super::sheet::{About, Chosen, Taken, Warning};
 
 /// How the sensors fit, in the asked setting and in every other.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -23,6 +22,8 @@ pub struct Telemetry {
     pub smallest_one_in: Option<u32>,
     /// Every mode and share.
     pub modes: Vec<OfMode>,
+    /// What must be known of what was said.
+    pub warnings: Vec<Warning>,
     /// Inputs taken from the register.
     pub suggested: Vec<Taken>,
     /// Inputs taken from a default.
@@ -85,8 +86,7 @@ pub struct OfMode {
 
 impl Fitted {
     /// A fit as an answer, with the slots of its setting.
-    pub fn new(setting: &Setting, fit: &Fit) -> Fitted {
-        let slots = slots_of(setting);
+    pub fn new(slots: Option<Slots>, fit: &Fit) -> Fitted {
         Fitted {
             slots_per_second: slots.map(|slots| slots.per_second.0),
             slot_bytes: slots.map(|slots| slots.bytes),
@@ -105,9 +105,8 @@ impl Fitted {
         }
     }
 
-    /// The fit of sensors in a setting; none without telemetry.
-    pub fn of(setting: &Setting, sensors: &[Sensor]) -> Option<Fitted> {
-        Some(Fitted::new(setting, &fit(sensors, &slots_of(setting)?)))
+    fn of(refresh: &Refresh) -> Option<Fitted> {
+        Some(Fitted::new(refresh.slots, refresh.fit.as_ref()?))
     }
 }
 
@@ -115,30 +114,11 @@ impl Telemetry {
     /// The answer on a question.
     pub fn new(about: About, gear: &Gear, asked: &Asked, suggested: &[Suggested]) -> Telemetry {
         let sensors = &asked.setup.sensors;
-        let smallest = |name: &str| {
-            let one = gear.modes.iter().find(|one| one.mode.name == name)?;
-            smallest_share(sensors, one.mode.packet_rate, one.mode.payload_bytes, &one.shares)
-        };
-        let mut modes: Vec<OfMode> = Vec::new();
-        for one in &gear.modes {
-            let shares: Vec<Option<u32>> = if one.shares.is_empty() {
-                vec![None]
-            } else {
-                one.shares.iter().copied().map(Some).collect()
-            };
-            for share in shares {
-                let mut setting = asked.setting.clone();
-                setting.mode = one.mode.clone();
-                setting.mode.telemetry_one_in = share;
-                modes.push(OfMode {
-                    mode: one.mode.name.clone(),
-                    packet_rate_hz: one.mode.packet_rate.0,
-                    telemetry_one_in: share,
-                    fit: Fitted::of(&setting, sensors),
-                    smallest_that_fits: share.is_some() && smallest(&one.mode.name) == share,
-                });
-            }
-        }
+        let rows = refreshes(gear, sensors);
+        let mode = &asked.setting.mode;
+        let of_mode = || rows.iter().filter(|row| row.mode == mode.name);
+        let as_asked = of_mode().find(|row| row.telemetry_one_in == mode.telemetry_one_in);
+        let smallest = of_mode().find(|row| row.smallest);
         Telemetry {
             about,
             setting: Chosen::new(&asked.setting),
@@ -150,9 +130,19 @@ impl Telemetry {
                     wanted_s: sensor.wanted.0,
                 })
                 .collect(),
-            fit: Fitted::of(&asked.setting, sensors),
-            smallest_one_in: smallest(&asked.setting.mode.name),
-            modes,
+            fit: as_asked.and_then(Fitted::of),
+            smallest_one_in: smallest.and_then(|row| row.telemetry_one_in),
+            modes: rows
+                .iter()
+                .map(|row| OfMode {
+                    mode: row.mode.clone(),
+                    packet_rate_hz: row.packet_rate.0,
+                    telemetry_one_in: row.telemetry_one_in,
+                    fit: Fitted::of(row),
+                    smallest_that_fits: row.smallest,
+                })
+                .collect(),
+            warnings: Warning::noted(asked),
             suggested: Taken::suggested(suggested),
             taken: Taken::defaults(asked),
         }

@@ -42,7 +42,7 @@ pub(super) const MANMADE: Formula = Formula {
         Input {
             key: "environment",
             says: "surroundings",
-            kind: Kind::Choice(&["city", "residential", "rural", "quiet-rural", "galactic", "quiet_rural"]),
+            kind: Kind::Choice(&["city", "residential", "rural", "quiet-rural", "galactic"]),
             default: None,
         },
         Input { key: "frequency_mhz", says: "frequency", kind: Kind::Number(NOISE_FREQUENCY), default: None },
