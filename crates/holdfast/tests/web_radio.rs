@@ -462,3 +462,44 @@ async fn the_guard_stands_before_the_new_pages_too() {
         );
     }
 }
+
+/// Puts a family of one's own into the workshop: the demo's Whimbrel with its text changed.
+fn own_family(site: &Site, change: impl Fn(&str) -> String) {
+    let demo = register::family::shipped::demo_families();
+    let (_, text) = demo.iter().find(|(name, _)| *name == "whimbrel.toml").unwrap();
+    let text = change(&text.replace("name = \"Whimbrel\"", "name = \"Own\""));
+    let family = register::family::read::read("own.toml", &text).unwrap();
+    site.state.use_workshop(|workshop| workshop.add_family(&family, &text).unwrap());
+}
+
+#[tokio::test]
+async fn a_family_with_more_settings_than_anybody_chooses_from_still_has_its_sheet() {
+    let site = Site::empty();
+    let steps: Vec<String> = (1..=900).map(|step| format!("{step}")).collect();
+    let shares: Vec<String> = (2..=20).map(|share| format!("{share}")).collect();
+    own_family(&site, |text| {
+        let text = text.replace("steps_mw = [8, 40, 90]", &format!("steps_mw = [{}]", steps.join(", ")));
+        let wanted = "telemetry_one_in = [";
+        let (before, after) = text.split_once(wanted).unwrap();
+        let after = after.split_once(']').unwrap().1;
+        format!("{before}{wanted}{}]{after}", shares.join(", "))
+    });
+    let (status, page) = site.get("/sheet/family/Own/2.4%20GHz?distance_m=300").await;
+    assert_eq!(status, StatusCode::OK);
+    let text = words(&page);
+    assert!(text.contains("are more than the 10000 that one advice looks at"), "{text}");
+    assert!(text.contains("Where the power goes"), "the sheet itself is there: {text}");
+}
+
+#[tokio::test]
+async fn a_family_without_modes_leads_to_its_own_page() {
+    let site = Site::empty();
+    own_family(&site, |text| {
+        let modes = text.find("[[mode]]").unwrap();
+        let power = text.find("[power]").unwrap();
+        format!("{}{}", &text[..modes], &text[power..])
+    });
+    let (_, page) = site.get("/sheet/family/Own/2.4%20GHz").await;
+    assert!(words(&page).contains("no packet modes"), "{}", words(&page));
+    assert!(page.contains("href=\"/family/Own\""), "no way on to the family's page");
+}
