@@ -9,16 +9,16 @@ use units::{Db, Metres, Mhz};
 
 use crate::bounds::{Bound, OutOfRange};
 
-const FREQUENCY: Bound = Bound {
+pub(crate) const FREQUENCY: Bound = Bound {
     name: "frequency_mhz",
     unit: "MHz",
     low: 500.0,
     high: 6000.0,
     why: "the channel model that 3GPP TR 36.777 extends starts at 0.5 GHz",
 };
-const DISTANCE: Bound =
+pub(crate) const DISTANCE: Bound =
     Bound { name: "distance_m", unit: "m", low: 10.0, high: 10_000.0, why: "3GPP TR 36.777 table B-2" };
-const HEIGHT: Bound =
+pub(crate) const HEIGHT: Bound =
     Bound { name: "height_m", unit: "m", low: 10.0, high: 300.0, why: "3GPP TR 36.777 annex B" };
 
 /// Path loss over open country.

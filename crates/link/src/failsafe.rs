@@ -9,7 +9,7 @@ use crate::bounds::{Bound, FREQUENCY, MARGIN, OutOfRange, SPEED};
 use crate::error_rate::PacketCurve;
 use crate::fading::Scatter;
 
-const TIMEOUT: Bound = Bound {
+pub(crate) const TIMEOUT: Bound = Bound {
     name: "timeout_s",
     unit: "s",
     low: 0.01,

@@ -18,16 +18,17 @@ const INTERVAL: Bound = Bound {
     high: 25.0,
     why: "0.1 to 5000 packets a second",
 };
-const AIRTIME: Bound = Bound { name: "airtime_us", unit: "µs", low: 0.0, high: 10_000_000.0, why: "" };
+pub(crate) const AIRTIME: Bound =
+    Bound { name: "airtime_us", unit: "µs", low: 0.0, high: 10_000_000.0, why: "" };
 const PROCESSING: Bound = Bound { name: "processing_s", unit: "s", low: 0.0, high: 1.0, why: "" };
-const ONE_IN: Bound = Bound {
+pub(crate) const ONE_IN: Bound = Bound {
     name: "telemetry_one_in",
     unit: "",
     low: 2.0,
     high: 100_000.0,
     why: "with every slot for telemetry nothing is steered",
 };
-const LOSS: Bound = Bound {
+pub(crate) const LOSS: Bound = Bound {
     name: "loss",
     unit: "",
     low: 0.0,

@@ -4,6 +4,7 @@
 use std::time::Duration;
 
 use fantoccini::Locator;
+use fantoccini::elements::Element;
 use fantoccini::key::Key;
 
 use crate::house::{House, Visitor};
@@ -101,6 +102,18 @@ async fn without_the_script_the_button_asks() {
     visitor.leave().await;
 }
 
+/// Presses Tab until the field has the focus.
+async fn tab_to(v: &Visitor, name: &str) -> Element {
+    for _ in 0..120 {
+        let focus = v.client.active_element().await.unwrap();
+        if focus.attr("name").await.unwrap().as_deref() == Some(name) {
+            return focus;
+        }
+        focus.send_keys(&Key::Tab.to_string()).await.unwrap();
+    }
+    panic!("Tab never reaches {name}")
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_formula_is_computed_by_keyboard_alone() {
     let house = House::demo().await;
@@ -114,15 +127,7 @@ async fn a_formula_is_computed_by_keyboard_alone() {
     v.picture("24-formula").await;
     let before = says(v, "#sheet-answer .answer").await;
     // Tab to the distance, type another, send with Enter.
-    for _ in 0..60 {
-        let focus = v.client.active_element().await.unwrap();
-        if focus.attr("name").await.unwrap().as_deref() == Some("distance_m") {
-            break;
-        }
-        focus.send_keys(&Key::Tab.to_string()).await.unwrap();
-    }
-    let focus = v.client.active_element().await.unwrap();
-    assert_eq!(focus.attr("name").await.unwrap().as_deref(), Some("distance_m"), "Tab reaches the field");
+    let focus = tab_to(v, "distance_m").await;
     let all: String = [Key::Control.to_string(), "a".to_owned(), Key::Null.to_string()].concat();
     focus.send_keys(&all).await.unwrap();
     focus.send_keys("2000").await.unwrap();
@@ -154,15 +159,7 @@ async fn a_sheet_is_reached_and_asked_by_keyboard_alone() {
     let v = &visitor;
     to_the_sheet(v).await;
     let before = says(v, "#sheet-answer").await;
-    for _ in 0..120 {
-        let focus = v.client.active_element().await.unwrap();
-        if focus.attr("name").await.unwrap().as_deref() == Some("distance_m") {
-            break;
-        }
-        focus.send_keys(&Key::Tab.to_string()).await.unwrap();
-    }
-    let focus = v.client.active_element().await.unwrap();
-    assert_eq!(focus.attr("name").await.unwrap().as_deref(), Some("distance_m"), "Tab reaches the field");
+    let focus = tab_to(v, "distance_m").await;
     focus
         .send_keys(
             &[Key::Control.to_string(), "a".to_owned(), Key::Null.to_string(), "2500".to_owned()].concat(),

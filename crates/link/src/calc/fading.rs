@@ -25,28 +25,6 @@ const PROCESSING_MS: Bound = Bound {
     high: 1000.0,
     why: "filters, serial lines, decoding",
 };
-const AIRTIME_US: Bound = Bound { name: "airtime_us", unit: "µs", low: 0.0, high: 10_000_000.0, why: "" };
-const ONE_IN: Bound = Bound {
-    name: "telemetry_one_in",
-    unit: "",
-    low: 2.0,
-    high: 100_000.0,
-    why: "with every slot for telemetry nothing is steered",
-};
-const LOSS: Bound = Bound {
-    name: "loss",
-    unit: "",
-    low: 0.0,
-    high: 0.99,
-    why: "with more lost the link is gone rather than late",
-};
-const TIMEOUT: Bound = Bound {
-    name: "timeout_s",
-    unit: "s",
-    low: 0.01,
-    high: 60.0,
-    why: "a failsafe within a packet or two, or after a minute, is none",
-};
 const MINUTES: Bound = Bound { name: "minutes", unit: "min", low: 0.01, high: 10_000.0, why: "" };
 const ELEVATION: Bound = Bound {
     name: "elevation_deg",
@@ -55,17 +33,6 @@ const ELEVATION: Bound = Bound {
     high: 90.0,
     why: "from the horizon to straight overhead",
 };
-const AERIAL_FREQUENCY: Bound = Bound {
-    name: "frequency_mhz",
-    unit: "MHz",
-    low: 500.0,
-    high: 6000.0,
-    why: "the channel model that 3GPP TR 36.777 extends starts at 0.5 GHz",
-};
-const AERIAL_DISTANCE: Bound =
-    Bound { name: "distance_m", unit: "m", low: 10.0, high: 10_000.0, why: "3GPP TR 36.777 table B-2" };
-const AERIAL_HEIGHT: Bound =
-    Bound { name: "height_m", unit: "m", low: 10.0, high: 300.0, why: "3GPP TR 36.777 annex B" };
 
 const FADING: &[&str] = &["rician", "rayleigh"];
 const FADING_INPUT: Input = Input {
@@ -243,7 +210,7 @@ const FAILSAFE: Formula = Formula {
         Input {
             key: "timeout_s",
             says: "time without a packet after which failsafe begins",
-            kind: Kind::Number(TIMEOUT),
+            kind: Kind::Number(failsafe::TIMEOUT),
             default: Some("0.5"),
         },
         Input { key: "minutes", says: "time looked at", kind: Kind::Number(MINUTES), default: Some("10") },
@@ -311,7 +278,7 @@ const STICK_LATENCY: Formula = Formula {
         Input {
             key: "airtime_us",
             says: "a packet's time on the air",
-            kind: Kind::Number(AIRTIME_US),
+            kind: Kind::Number(latency::AIRTIME),
             default: None,
         },
         Input {
@@ -329,7 +296,7 @@ const STICK_LATENCY: Formula = Formula {
         Input {
             key: "telemetry_one_in",
             says: "one slot in so many carries telemetry; leave out for none",
-            kind: Kind::Whole(ONE_IN),
+            kind: Kind::Whole(latency::ONE_IN),
             default: Some(""),
         },
         Input {
@@ -338,7 +305,12 @@ const STICK_LATENCY: Formula = Formula {
             kind: Kind::Switch,
             default: Some("off"),
         },
-        Input { key: "loss", says: "share of packets lost", kind: Kind::Number(LOSS), default: Some("0") },
+        Input {
+            key: "loss",
+            says: "share of packets lost",
+            kind: Kind::Number(latency::LOSS),
+            default: Some("0"),
+        },
     ],
     outputs: &[
         Output { key: "mean_ms", says: "on average" },
@@ -384,19 +356,19 @@ const AERIAL: Formula = Formula {
         Input {
             key: "frequency_mhz",
             says: "carrier frequency",
-            kind: Kind::Number(AERIAL_FREQUENCY),
+            kind: Kind::Number(aerial::FREQUENCY),
             default: None,
         },
         Input {
             key: "height_m",
             says: "height of the aircraft above the ground",
-            kind: Kind::Number(AERIAL_HEIGHT),
+            kind: Kind::Number(aerial::HEIGHT),
             default: None,
         },
         Input {
             key: "distance_m",
             says: "distance; slant for the loss, along the ground for the chance of sight",
-            kind: Kind::Number(AERIAL_DISTANCE),
+            kind: Kind::Number(aerial::DISTANCE),
             default: None,
         },
     ],

@@ -10,6 +10,7 @@ use crate::error_rate::PacketCurve;
 use crate::fading::{FadedCurve, Scatter, shadowing_by_height};
 use crate::fsk::Fsk;
 use crate::ground::{Ground, Polarisation, SOIL_FREQUENCY, Soil};
+use crate::latency::ONE_IN;
 use crate::mode::Modulation;
 use crate::noise::{Environment, PUBLISHED_UP_TO, Site, noise_level};
 use crate::path::{Path, Trees};
@@ -325,13 +326,7 @@ pub const FORMULAS: &[Formula] = &[
             Input {
                 key: "telemetry_one_in",
                 says: "one slot in so many for telemetry",
-                kind: Kind::Whole(Bound {
-                    name: "telemetry_one_in",
-                    unit: "",
-                    low: 2.0,
-                    high: 100_000.0,
-                    why: "",
-                }),
+                kind: Kind::Whole(ONE_IN),
                 default: None,
             },
             Input {

@@ -3,6 +3,7 @@
 use crate::antenna::Kind as Antenna;
 use crate::bounds::{self, Bound};
 use crate::calc::{Input, Kind};
+use crate::latency::ONE_IN;
 use crate::sheet::{HEIGHT_SPREAD, QUALITY};
 use crate::sight::SPAN;
 use crate::vegetation::TreeModel;
@@ -13,13 +14,6 @@ const LATENCY: Bound = Bound { name: "latency_ms", unit: "ms", low: 1.0, high: 2
 const FAILSAFE: Bound =
     Bound { name: "failsafe_s", unit: "s", low: 0.05, high: 60.0, why: "a receiver's time-out" };
 const COUNT: Bound = Bound { name: "other_links", unit: "", low: 0.0, high: 100.0, why: "" };
-const ONE_IN: Bound = Bound {
-    name: "telemetry_one_in",
-    unit: "",
-    low: 2.0,
-    high: 100_000.0,
-    why: "with every slot for telemetry nothing is steered",
-};
 const HALF_ANGLE: Bound = Bound { name: "shadow_deg", unit: "degrees", low: 0.0, high: 90.0, why: "" };
 const SHADOW: Bound = Bound { name: "shadow_db", unit: "dB", low: 0.0, high: 40.0, why: "" };
 const OFF: Bound = Bound { name: "tx_off_deg", unit: "degrees", low: 0.0, high: 180.0, why: "" };
