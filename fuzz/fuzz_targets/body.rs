@@ -4,9 +4,21 @@
 use libfuzzer_sys::fuzz_target;
 use wire::body::{decode, encode};
 
-const KINDS: [&str; 11] = [
-    "device", "reading", "paired", "flashed", "strike", "same-as", "parted", "family", "mapping", "setting",
+const KINDS: [&str; 14] = [
+    "device",
+    "reading",
+    "paired",
+    "flashed",
+    "strike",
+    "same-as",
+    "parted",
+    "family",
+    "mapping",
+    "setting",
     "note",
+    "trail",
+    "trail_step",
+    "trail_end",
 ];
 
 fuzz_target!(|input: (u8, &str)| {

@@ -3,7 +3,8 @@
 use maud::{Markup, html};
 use register::family::read::Problem;
 use register::family::{
-    CheckedAt, Family, ModelIdRule, Modulation, PacketFormat, SecretRule, Side, VersionRule,
+    CheckedAt, Family, FamilyFault, LampState, ModelIdRule, Modulation, PacketFormat, SecretRule, Side,
+    VersionRule,
 };
 use register::register::Register;
 use register::view::Card;
@@ -81,9 +82,10 @@ pub fn page(site: &Site, sheet: &FamilySheet) -> Markup {
                 (problems(sheet.problems))
                 (rules(family))
                 (pairing(family))
-                (lamps(family))
+                (lamps_with_meaning(family))
                 (waiting(family))
                 (flash(family))
+                (faults(family))
                 (modes(family))
                 (own_minutes(family))
                 p {
@@ -227,6 +229,28 @@ pub(crate) fn lamps(family: &Family) -> Markup {
     }
 }
 
+/// The same, with what each state means to the program where the file says so.
+fn lamps_with_meaning(family: &Family) -> Markup {
+    if family.lamps.iter().all(|lamp| lamp.means.is_none()) {
+        return lamps(family);
+    }
+    html! {
+        table.stack {
+            caption { "What its lamp shows" }
+            thead { tr { th scope="col" { "State" } th scope="col" { "Lamp" } th scope="col" { "What that means" } } }
+            tbody {
+                @for lamp in &family.lamps {
+                    tr {
+                        th scope="row" { (words::name(&lamp.state)) }
+                        td data-label="Lamp" { (words::prose(&lamp.shows)) }
+                        td data-label="What that means" { (lamp.means.map_or("not said", LampState::label)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn waiting(family: &Family) -> Markup {
     html! {
         @if let Some(waiting) = &family.waiting {
@@ -258,6 +282,52 @@ fn flash(family: &Family) -> Markup {
             }
         }
     }
+}
+
+/// Its own faults, and what is otherwise with usual ones.
+fn faults(family: &Family) -> Markup {
+    html! {
+        @if !family.faults.is_empty() {
+            section aria-labelledby="faults" {
+                h2 id="faults" { "Faults of its own" }
+                p.hint { "What the family's author adds to the fault trails; the figures are the author's judgement." }
+                @for fault in &family.faults { (own_fault(fault)) }
+            }
+        }
+    }
+}
+
+fn own_fault(fault: &FamilyFault) -> Markup {
+    let cautions: Vec<&str> = fault.energises.iter().map(|one| one.caution()).collect();
+    html! {
+        h3 { (words::prose(fault.label.as_deref().unwrap_or(&fault.key))) }
+        p {
+            "A cause of " code { (words::name(&fault.symptom)) } ", called " code { (words::name(&fault.key)) } "."
+            @if let Some(weight) = fault.weight { " Its weight is " (weight) "." }
+        }
+        (words::cautions(&cautions))
+        @if let Some(ask) = &fault.ask {
+            p {
+                strong { (words::prose(ask)) }
+                @if let Some(minutes) = fault.ask_minutes { " " (words::minutes(minutes)) }
+                @if !fault.ask_how.is_empty() { br; (words::prose(&fault.ask_how)) }
+                br; "A yes comes in " (percent(fault.yes_if)) " when it is this, in " (percent(fault.yes_else)) " when it isn't."
+            }
+        }
+        @if let Some(mend) = &fault.mend {
+            p {
+                strong { (words::prose(mend)) }
+                @if let Some(minutes) = fault.mend_minutes { " " (words::minutes(minutes)) }
+                @if !fault.mend_how.is_empty() { br; (words::prose(&fault.mend_how)) }
+                br; "It cures this in " (percent(fault.cures)) "."
+            }
+        }
+    }
+}
+
+/// A likelihood as parts of a hundred, to a tenth.
+fn percent(chance: f64) -> String {
+    format!("{} %", (chance * 1000.0).round() / 10.0)
 }
 
 fn modes(family: &Family) -> Markup {

@@ -4,7 +4,7 @@ mod fields;
 mod fill;
 
 use maud::{Markup, html};
-use register::family::{Access, ChipKind, Energised, HeaderKind, InterleavingKind};
+use register::family::{Access, ChipKind, Energised, HeaderKind, InterleavingKind, LampState};
 use register::field::Field;
 
 use crate::form::{Choice, Form, Input, Typed, choice, send, send_main};
@@ -51,6 +51,7 @@ pub fn page(site: &Site, starters: &[&str], typed: &Typed) -> Markup {
             (bands(&form, typed))
             (linking(&form, typed))
             (bench(&form, typed))
+            (faults(&form, typed))
             (modes(&form, typed))
             (rest(&form))
             p { button.plain type="submit" name="more" value="1" formnovalidate { "More blank rows" } }
@@ -195,6 +196,7 @@ fn bench(form: &Form, typed: &Typed) -> Markup {
         .into_iter()
         .map(|field| choice(field.key(), field.label()))
         .collect();
+    let meanings = perhaps(LampState::ALL.map(|one| (one.word(), one.label())));
     let sides = [choice("", "choose"), choice("receiver", "receiver"), choice("transmitter", "transmitter")];
     html! {
         fieldset {
@@ -205,13 +207,16 @@ fn bench(form: &Form, typed: &Typed) -> Markup {
         }
         fieldset {
             legend { "What its lamp shows" }
+            p.hint { "What a state means lets a fault trail ask for the lamp, in your words." }
             @for row in 1..=rows(typed, "lamp") {
                 @let key = |name: &str| format!("lamp[{row}].{name}");
                 @let state = format!("State {row}");
                 @let shows = format!("Lamp in state {row}");
+                @let means = format!("What state {row} means");
                 div.fields {
                     (form.text(Input::new(&key("state"), &state)))
                     (form.text(Input::new(&key("shows"), &shows)))
+                    (form.select(Input::new(&key("means"), &means), &meanings))
                 }
             }
         }
@@ -237,6 +242,41 @@ fn bench(form: &Form, typed: &Typed) -> Markup {
                     }
                     (form.boxes(Input::new(&key("energises"), "What it switches on"), &energised(), &[]))
                     (form.boxes(Input::new(&key("wipes"), "What it makes the end forget"), &wipes, &[]))
+                }
+            }
+        }
+    }
+}
+
+fn faults(form: &Form, typed: &Typed) -> Markup {
+    html! {
+        details open[fields::rows(&typed.values, "fault") > 0] {
+            summary { "Faults of its own, for the fault trail" }
+            p.hint { "A cause that no other system has, or a usual one that is likelier, rarer, told or cured otherwise here. The figures are your judgement." }
+            @for row in 1..=rows(typed, "fault") {
+                @let key = |name: &str| format!("fault[{row}].{name}");
+                fieldset {
+                    legend { "Cause " (row) }
+                    div.fields {
+                        (form.text(Input::new(&key("symptom"), "Key of the fault").hint("For instance wont_pair")))
+                        (form.text(Input::new(&key("key"), "Key of the cause").hint("One of the trail's own changes that cause, any other adds one")))
+                        (form.text(Input::new(&key("label"), "What is wrong").hint("As a sentence; empty when the trail says it")))
+                        (form.number(Input::new(&key("weight"), "Weight").hint("How often it is this, beside the trail's weights; empty for the trail's own")))
+                    }
+                    div.fields {
+                        (form.text(Input::new(&key("ask"), "A question to tell it").hint("Answered yes or no; a yes points to it")))
+                        (form.area(Input::new(&key("ask_how"), "How to find the answer"), 2))
+                        (form.number(Input::new(&key("ask_minutes"), "Minutes for that")))
+                        (form.number(Input::new(&key("yes_if"), "How likely yes, when it is this").hint("0 to 1; empty for 0.9")))
+                        (form.number(Input::new(&key("yes_else"), "How likely yes, when it isn't").hint("0 to 1; empty for 0.05")))
+                    }
+                    div.fields {
+                        (form.text(Input::new(&key("mend"), "What cures it")))
+                        (form.area(Input::new(&key("mend_how"), "How to do it"), 2))
+                        (form.number(Input::new(&key("mend_minutes"), "Minutes for the cure").hint("Trying whether it helped included")))
+                        (form.number(Input::new(&key("cures"), "How likely it cures").hint("0 to 1; empty for 0.9")))
+                    }
+                    (form.boxes(Input::new(&key("energises"), "What question or cure switch on").hint("The cautions follow from it; when in doubt tick more"), &energised(), &[]))
                 }
             }
         }

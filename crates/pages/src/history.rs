@@ -2,9 +2,12 @@
 
 use maud::{Markup, html};
 use register::entry::Body;
-use register::field::Part;
+use register::family::Side;
+use register::field::{Field, Part};
 use register::id::DeviceId;
 use register::scene::Scene;
+use register::trail::{Begun, Closed, Event, Helped, Outcome};
+use register::value::Value;
 use register::view;
 
 use crate::form::{Form, Typed, send};
@@ -134,7 +137,87 @@ pub(crate) fn body_words(scene: &Scene, body: &Body) -> Markup {
                 @match value { Some(value) => { " is " strong { (words::name(value)) } } None => " returned to the default" }
             }
             Body::Note { text } => { "note: " (words::whole(text)) }
+            Body::TrailBegun(begun) => (trail_begun(scene, begun)),
+            Body::TrailEvent { event, .. } => (trail_event(scene, event)),
+            Body::TrailClosed(closed) => (trail_closed(closed)),
             Body::Opaque => em { "not read" }
         }
+    }
+}
+
+/// The key of a symptom, step or cause as words: all that the logbook knows of it.
+fn key(key: &str) -> Markup {
+    words::name(&key.replace('_', " "))
+}
+
+fn side_facts(scene: &Scene, facts: &[(Side, Field, Value)]) -> Markup {
+    html! {
+        @for (side, field, value) in facts {
+            "; " (side.word()) " " (field.label()) " " (words::whole(&value_words(scene, value)))
+        }
+    }
+}
+
+fn trail_begun(scene: &Scene, begun: &Begun) -> Markup {
+    let ends = [&begun.transmitter, &begun.receiver].into_iter().flatten();
+    html! {
+        "a fault trail began: " strong { (key(&begun.symptom)) }
+        @for (at, end) in ends.enumerate() {
+            @if at == 0 { ", " } @else { " and " }
+            (words::name(&end_label(scene, end)))
+        }
+        @if !begun.whose.is_empty() { "; gear of " (words::name(&begun.whose)) }
+        (side_facts(scene, &begun.facts))
+        @for (at, cover) in begun.open.iter().enumerate() {
+            @if at == 0 { "; open already: " } @else { ", " }
+            (key(cover))
+        }
+    }
+}
+
+fn trail_event(scene: &Scene, event: &Event) -> Markup {
+    html! {
+        @match event {
+            Event::Answered { step, answer, facts } => {
+                (key(step)) " answered: "
+                strong { @if answer.is_empty() { "can't tell" } @else { (key(answer)) } }
+                (side_facts(scene, facts))
+            }
+            Event::Tried { step, helped, facts } => {
+                (key(step)) " tried: "
+                strong {
+                    @match helped { Helped::Yes => "it helped", Helped::No => "no help", Helped::CantTell => "can't tell" }
+                }
+                (side_facts(scene, facts))
+            }
+            Event::Opened { cover } => { "opened: " (key(cover)) }
+            Event::Elsewise { text, minutes, changed } => {
+                (words::whole(text)) " (" (words::minutes(*minutes)) ")"
+                @if !changed.is_empty() { "; left changed: " (words::whole(changed)) }
+            }
+            Event::PutBack { change } => { "put back: " (key(change)) }
+            Event::Accepted { change } => { "stays as it is: " (key(change)) }
+            Event::Proved { proof, held } => {
+                @if *held { "proof held: " } @else { "proof did not hold: " }
+                (key(proof))
+            }
+        }
+    }
+}
+
+fn trail_closed(closed: &Closed) -> Markup {
+    let outcome = match closed.outcome {
+        Outcome::Proven => "link proven",
+        Outcome::GaveUp => "given up",
+        Outcome::Left => "left as it is",
+    };
+    html! {
+        "the fault trail " (key(&closed.symptom)) " ended: " (outcome) ", "
+        @match closed.cause.as_str() {
+            "" => "cause not found",
+            "unlisted" => "cause not in the list",
+            cause => { "cause " strong { (key(cause)) } }
+        }
+        ", after " (words::minutes(closed.minutes))
     }
 }

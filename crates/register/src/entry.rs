@@ -6,6 +6,7 @@
 use crate::field::{Field, How, Part, Sort};
 use crate::id::{DeviceId, Digest, EntryId, ReplicaId};
 use crate::time::{Clock, Moment};
+use crate::trail;
 use crate::value::{EndRef, Value};
 
 /// Where an entry stands: its name, its order and its subject.
@@ -101,6 +102,17 @@ pub enum Body {
         /// The words.
         text: String,
     },
+    /// A search for a fault began; the entry's id is the trail's.
+    TrailBegun(trail::Begun),
+    /// Something was done on a trail.
+    TrailEvent {
+        /// The trail: the entry that began it.
+        trail: EntryId,
+        /// What was done.
+        event: trail::Event,
+    },
+    /// A trail ended.
+    TrailClosed(trail::Closed),
     /// A kind or version this program doesn't know, or a body that was erased: carried
     /// along, not read.
     Opaque,

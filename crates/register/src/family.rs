@@ -4,6 +4,8 @@
 //! manuals; [`Family`] is what it says, [`read::read`] reads it and names the line and
 //! key of every problem, [`write::write`] writes one (for the web form).
 
+mod fault;
+mod lamp;
 mod packet;
 pub mod read;
 pub mod shipped;
@@ -15,6 +17,8 @@ use units::{Db, Dbm, Hertz, Khz, Mhz, Micros, Milliwatts, Minutes, Seconds};
 
 use crate::field::Field;
 
+pub use fault::FamilyFault;
+pub use lamp::{Lamp, LampState};
 pub use packet::{Access, ChipKind, HeaderKind, InterleavingKind, PacketFormat};
 
 /// One over-air system and the rules by which two of its ends link.
@@ -54,6 +58,8 @@ pub struct Family {
     pub waiting: Option<Waiting>,
     /// How ends are flashed.
     pub flash: Vec<FlashRoute>,
+    /// Faults of its own, and what is otherwise with those that every system has.
+    pub faults: Vec<FamilyFault>,
     /// Minutes of checks and mends that differ from the workshop's, by key.
     pub minutes: BTreeMap<String, Minutes>,
 }
@@ -292,15 +298,6 @@ impl Energised {
             }
         }
     }
-}
-
-/// What a lamp shows in one state.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Lamp {
-    /// The state, in the author's words.
-    pub state: String,
-    /// The pattern, in the author's words.
-    pub shows: String,
 }
 
 /// What a receiver does when left waiting.

@@ -6,6 +6,7 @@
 //! is a function of the register and a moment.
 
 pub mod check;
+pub mod desk;
 pub mod effect;
 pub mod entry;
 pub mod family;
@@ -24,6 +25,7 @@ pub mod spares;
 pub mod tally;
 pub mod time;
 pub mod today;
+pub mod trail;
 pub mod value;
 pub mod verdict;
 pub mod view;

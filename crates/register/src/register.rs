@@ -15,6 +15,7 @@ use crate::field::{Field, How, Part, Sort};
 use crate::id::{DeviceId, Digest, EntryId};
 use crate::minutes::MinutesTable;
 use crate::time::{Clock, Moment};
+use crate::trail::{Closed, Mark, TrailLog};
 use crate::value::{EndRef, Value};
 
 /// One value that somebody read, and that no later reading has replaced.
@@ -299,6 +300,8 @@ pub struct Register {
     /// Settings by key.
     settings: BTreeMap<String, String>,
     minutes: MinutesTable,
+    trails: Vec<TrailLog>,
+    closings: Vec<Mark<Closed>>,
     struck: HashSet<EntryId>,
     alias: HashMap<DeviceId, DeviceId>,
     newest: Clock,
@@ -391,7 +394,29 @@ impl Register {
                 self.mappings.insert(header, file);
             }
             Body::Setting { key, value } => self.set(&key, value),
-            Body::Strike { .. } | Body::Opaque => {}
+            Body::TrailBegun(begun) => {
+                self.trails.push(TrailLog {
+                    begun: Mark::new(stamp, begun),
+                    events: Vec::new(),
+                    closed: None,
+                });
+            }
+            Body::TrailEvent { trail, event } => {
+                if let Some(log) = self.trails.iter_mut().rev().find(|log| log.id() == trail) {
+                    log.events.push(Mark::new(stamp, event));
+                }
+            }
+            // A trail whose beginning is struck never was.
+            Body::TrailClosed(closed) if !self.struck.contains(&closed.trail) => {
+                let mark = Mark::new(stamp, closed);
+                if let Some(log) = self.trails.iter_mut().rev().find(|log| log.id() == mark.what.trail) {
+                    log.closed = Some(mark.clone());
+                }
+                // A trail is closed once: of two that a merge brings together the later holds.
+                self.closings.retain(|have| have.what.trail != mark.what.trail);
+                self.closings.push(mark);
+            }
+            Body::Strike { .. } | Body::TrailClosed(_) | Body::Opaque => {}
             Body::Device { .. }
             | Body::Reading { .. }
             | Body::Paired { .. }
@@ -504,6 +529,21 @@ impl Register {
     /// The minutes of checks and mends.
     pub fn minutes(&self) -> &MinutesTable {
         &self.minutes
+    }
+
+    /// Every fault trail, in the order in which they began.
+    pub fn trails(&self) -> &[TrailLog] {
+        &self.trails
+    }
+
+    /// One fault trail.
+    pub fn trail(&self, id: EntryId) -> Option<&TrailLog> {
+        self.trails.iter().find(|log| log.id() == id)
+    }
+
+    /// How trails ended, also those whose other entries were erased.
+    pub fn trail_closings(&self) -> &[Mark<Closed>] {
+        &self.closings
     }
 
     /// The greatest clock folded in.

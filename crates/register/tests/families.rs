@@ -13,8 +13,8 @@ use proptest::prelude::*;
 use register::family::read::{self, Problem, read};
 use register::family::write::write;
 use register::family::{
-    Access, CheckedAt, ChipKind, HeaderKind, InterleavingKind, ModelIdRule, Modulation, PacketFormat,
-    PartnerRule, RegionRule, SecretRule, Side, VersionRule, shipped,
+    Access, CheckedAt, ChipKind, Energised, FamilyFault, HeaderKind, InterleavingKind, LampState,
+    ModelIdRule, Modulation, PacketFormat, PartnerRule, RegionRule, SecretRule, Side, VersionRule, shipped,
 };
 use register::field::Field;
 use register::minutes::MinutesTable;
@@ -578,6 +578,79 @@ fn each_problem_is_told_with_its_line_and_key() {
                 "f.toml:79: `flash[1].wipes[1]` is \"band\"; it can be \"partners\", \"secret\", \"model_id\" or \"region\"",
             ],
         ),
+        // Lamps and faults of its own.
+        (
+            "shows = \"rose\"",
+            "shows = \"rose\"\nmeans = \"glowing\"",
+            &[
+                "f.toml:68: `lamp[1].means` is \"glowing\"; write \"off\", \"waiting\", \"pairing\", \"settings\", \"linked\", \"refused\", \"update\" or \"other\"",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\n\n[minutes]",
+            &[
+                "f.toml:81: `fault[1]` says nothing about the cause; give it a `label`, a `weight`, an `ask` or a `mend`",
+                "f.toml:81: `fault[1].key` is missing; add it, as in `key = \"cracked_lead\"`",
+                "f.toml:81: `fault[1].symptom` is missing; add it, as in `symptom = \"wont_pair\"`",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"won't pair\"\nkey = \"a-b\"\nlabel = \" \"\nweight = 10001\n\n[minutes]",
+            &[
+                "f.toml:82: `fault[1].symptom` is \"won't pair\"; a key has letters a to z, digits and _ only, as in `wont_pair`",
+                "f.toml:83: `fault[1].key` is \"a-b\"; a key has letters a to z, digits and _ only, as in `wont_pair`",
+                "f.toml:84: `fault[1].label` is blank; write something, as in `label = \"The antenna's lead is cracked where it is crimped\"`",
+                "f.toml:85: `fault[1].weight` is 10001, outside 0 to 10000; correct it",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nask = \"Is it?\"\nmend = \"Mend it\"\n\n[minutes]",
+            &[
+                "f.toml:81: `fault[1].ask_minutes` is missing; add it, as in `ask_minutes = 2`",
+                "f.toml:81: `fault[1].energises` is missing; add it, as in `energises = [\"receiver\"]`",
+                "f.toml:81: `fault[1].mend_minutes` is missing; add it, as in `mend_minutes = 15`",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nweight = 2\nask_how = \"\"\nask_minutes = 1\nyes_if = 1\nyes_else = 0\nmend_how = \"\"\nmend_minutes = 1\ncures = 1\nenergises = [\"motor\"]\n\n[minutes]",
+            &[
+                "f.toml:85: `fault[1].ask_how` means something only with an `ask`; leave it out, or choose that",
+                "f.toml:86: `fault[1].ask_minutes` means something only with an `ask`; leave it out, or choose that",
+                "f.toml:87: `fault[1].yes_if` means something only with an `ask`; leave it out, or choose that",
+                "f.toml:88: `fault[1].yes_else` means something only with an `ask`; leave it out, or choose that",
+                "f.toml:89: `fault[1].mend_how` means something only with a `mend`; leave it out, or choose that",
+                "f.toml:90: `fault[1].mend_minutes` means something only with a `mend`; leave it out, or choose that",
+                "f.toml:91: `fault[1].cures` means something only with a `mend`; leave it out, or choose that",
+                "f.toml:92: `fault[1].energises` means something only with an `ask` or a `mend`; leave it out, or choose that",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nweight = 2\nenergises = []\n\n[minutes]",
+            &[],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nweight = 2\n\n[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nweight = 3\n\n[[fault]]\nsymptom = \"range\"\nkey = \"lead\"\nweight = 3\n\n[minutes]",
+            &[
+                "f.toml:88: `fault[2].key` says \"lead\", which \"wont_pair\" has already; keep one of the two, or give it another key",
+            ],
+        ),
+        (
+            "[minutes]",
+            "[[fault]]\nsymptom = \"wont_pair\"\nkey = \"lead\"\nask = \"Is it?\"\nask_minutes = 10081\nyes_else = 0.9\nmend = \"Mend it\"\nmend_minutes = -1\ncures = 1.5\nenergises = [\"propeller\"]\n\n[minutes]",
+            &[
+                "f.toml:85: `fault[1].ask_minutes` is 10081, outside 0 to 10080; correct it",
+                "f.toml:86: `fault[1].yes_else` makes a yes no likelier with this cause (0.9) than with another (0.9): no answer would point to it; correct `yes_if` or `yes_else`, or turn the question round",
+                "f.toml:88: `fault[1].mend_minutes` is -1, outside 0 to 10080; correct it",
+                "f.toml:89: `fault[1].cures` is 1.5, outside 0 to 1; correct it",
+                "f.toml:90: `fault[1].energises[1]` is \"propeller\"; it can be \"receiver\", \"servos\", \"motor\" or \"transmitter\"",
+            ],
+        ),
         // Sizes, and how much is quoted.
         (
             "name = \"Sanderling\"",
@@ -736,6 +809,60 @@ fn what_is_said_about_the_air_is_read() {
     ));
     assert_eq!(family.telemetry_power, Some(Milliwatts(25.0)));
     assert_eq!(family.failsafe_after, Some(Seconds(1.0)));
+}
+
+/// What isn't said of a fault is what the documentation says, and what is said is read.
+#[test]
+fn a_fault_of_its_own_is_read() {
+    let fault = "[[fault]]\nsymptom = 'wont_pair'\nkey = 'lead'\nask = 'Is it?'\nask_minutes = 2\n\
+                 mend = 'Mend it'\nmend_minutes = 15\nenergises = ['servos']\n\n[minutes]";
+    let read_with = |fault: &str| read("f.toml", &GOOD.replace("[minutes]", fault)).unwrap().faults;
+    let usual = FamilyFault {
+        symptom: "wont_pair".to_owned(),
+        key: "lead".to_owned(),
+        label: None,
+        weight: None,
+        ask: Some("Is it?".to_owned()),
+        ask_how: String::new(),
+        ask_minutes: Some(Minutes(2.0)),
+        yes_if: 0.9,
+        yes_else: 0.05,
+        mend: Some("Mend it".to_owned()),
+        mend_how: String::new(),
+        mend_minutes: Some(Minutes(15.0)),
+        cures: 0.9,
+        energises: vec![Energised::Servos],
+    };
+    assert_eq!(read_with(fault).as_slice(), std::slice::from_ref(&usual));
+    let said = fault.replace(
+        "ask =",
+        "label = 'It is'\nweight = 0\nask_how = 'Look'\nyes_if = 1\nyes_else = 0\nmend_how = 'So'\n\
+         cures = 0.5\nask =",
+    );
+    let want = FamilyFault {
+        label: Some("It is".to_owned()),
+        weight: Some(0.0),
+        ask_how: "Look".to_owned(),
+        yes_if: 1.0,
+        yes_else: 0.0,
+        mend_how: "So".to_owned(),
+        cures: 0.5,
+        ..usual
+    };
+    assert_eq!(read_with(&said), [want]);
+    assert!(read("f.toml", GOOD).unwrap().faults.is_empty());
+}
+
+#[test]
+fn a_lamp_may_say_what_it_means() {
+    let means = |text: &str| read("f.toml", text).unwrap().lamps[0].means;
+    assert_eq!(means(GOOD), None);
+    for one in LampState::ALL {
+        let said = GOOD.replace("shows = \"rose\"", &format!("shows = \"rose\"\nmeans = \"{}\"", one.word()));
+        assert_eq!(means(&said), Some(one));
+        assert_eq!(LampState::from_word(one.word()), Some(one));
+    }
+    assert_eq!(LampState::from_word("Linked"), None);
 }
 
 /// The packet format that isn't said follows the band; the one that is said doesn't.

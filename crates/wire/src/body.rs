@@ -37,6 +37,9 @@ mod kind {
     pub const MAPPING: &str = "mapping";
     pub const SETTING: &str = "setting";
     pub const NOTE: &str = "note";
+    pub const TRAIL: &str = "trail";
+    pub const TRAIL_STEP: &str = "trail_step";
+    pub const TRAIL_END: &str = "trail_end";
 }
 
 /// The kinds that change how other entries are read; a reader of the logbook wants

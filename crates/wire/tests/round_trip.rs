@@ -5,10 +5,13 @@ use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 use register::entry::{Body, Stamp};
+use register::family::Side;
 use register::field::{Field, How, Part, Sort};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
 use register::time::{Clock, Moment};
+use register::trail::{Begun, Closed, Event, Helped, Outcome};
 use register::value::{EndRef, Partners, SecretMark, Value};
+use units::Minutes;
 use wire::body::{decode, encode};
 use wire::head::Head;
 use wire::lines::{self, Line, LineFault};
@@ -65,13 +68,71 @@ fn part() -> impl Strategy<Value = Part> {
     prop_oneof![Just(Part::Whole), text().prop_map(Part::End), text().prop_map(Part::Memory)]
 }
 
+fn field() -> impl Strategy<Value = Field> {
+    (0..Field::ALL.len()).prop_map(|i| Field::ALL[i])
+}
+
+fn side_facts() -> impl Strategy<Value = Vec<(Side, Field, Value)>> {
+    let side = prop_oneof![Just(Side::Transmitter), Just(Side::Receiver)];
+    vec((side, field(), value()), 0..4)
+}
+
+/// Any that can be, down to those with hundreds of digits.
+fn minutes() -> impl Strategy<Value = Minutes> {
+    use proptest::num::f64::{NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    let odd = (POSITIVE | NORMAL | SUBNORMAL | ZERO).prop_map(Minutes);
+    prop_oneof![odd, (0..200_u32).prop_map(|quarters| Minutes(f64::from(quarters) / 4.0))]
+}
+
+fn event() -> impl Strategy<Value = Event> {
+    let helped = (0..Helped::ALL.len()).prop_map(|i| Helped::ALL[i]);
+    prop_oneof![
+        (text(), text(), side_facts()).prop_map(|(step, answer, facts)| Event::Answered {
+            step,
+            answer,
+            facts
+        }),
+        (text(), helped, side_facts()).prop_map(|(step, helped, facts)| Event::Tried { step, helped, facts }),
+        text().prop_map(|cover| Event::Opened { cover }),
+        (text(), minutes(), text()).prop_map(|(text, minutes, changed)| Event::Elsewise {
+            text,
+            minutes,
+            changed
+        }),
+        text().prop_map(|change| Event::PutBack { change }),
+        text().prop_map(|change| Event::Accepted { change }),
+        (text(), any::<bool>()).prop_map(|(proof, held)| Event::Proved { proof, held }),
+    ]
+}
+
+fn trail_body() -> impl Strategy<Value = Body> {
+    let outcome = (0..Outcome::ALL.len()).prop_map(|i| Outcome::ALL[i]);
+    let ends = (option::of(end()), option::of(end()));
+    prop_oneof![
+        (text(), ends, text(), side_facts(), vec(text(), 0..3)).prop_map(
+            |(symptom, (transmitter, receiver), whose, facts, open)| {
+                Body::TrailBegun(Begun { symptom, transmitter, receiver, whose, facts, open })
+            }
+        ),
+        (entry_id(), event()).prop_map(|(trail, event)| Body::TrailEvent { trail, event }),
+        (entry_id(), text(), text(), outcome, minutes()).prop_map(
+            |(trail, symptom, cause, outcome, minutes)| {
+                Body::TrailClosed(Closed { trail, symptom, cause, outcome, minutes })
+            }
+        ),
+    ]
+}
+
 fn body() -> impl Strategy<Value = Body> {
+    prop_oneof![3 => old_body(), 1 => trail_body()]
+}
+
+fn old_body() -> impl Strategy<Value = Body> {
     let sort = prop_oneof![Just(Sort::Transmitter), Just(Sort::Receiver), Just(Sort::Aircraft)];
-    let field = (0..Field::ALL.len()).prop_map(|i| Field::ALL[i]);
     let how = (0..How::ALL.len()).prop_map(|i| How::ALL[i]);
     prop_oneof![
         sort.prop_map(|sort| Body::Device { sort }),
-        (part(), how, vec((field, value()), 0..5), vec(entry_id(), 0..3))
+        (part(), how, vec((field(), value()), 0..5), vec(entry_id(), 0..3))
             .prop_map(|(part, how, facts, replaces)| Body::Reading { part, how, facts, replaces }),
         (text(), end()).prop_map(|(end, transmitter)| Body::Paired { end, transmitter }),
         (text(), text(), text()).prop_map(|(end, version, route)| Body::Flashed { end, version, route }),
@@ -152,7 +213,7 @@ proptest! {
     }
 
     #[test]
-    fn foreign_bytes_bring_no_reader_down(bytes in vec(any::<u8>(), 0..200), kind in 0..11usize) {
+    fn foreign_bytes_bring_no_reader_down(bytes in vec(any::<u8>(), 0..200), kind in 0..KINDS.len()) {
         let _ = lines::read(&bytes);
         let text = String::from_utf8_lossy(&bytes);
         let _ = Head::decode(&text);
@@ -175,9 +236,21 @@ proptest! {
     }
 }
 
-const KINDS: [&str; 11] = [
-    "device", "reading", "paired", "flashed", "strike", "same-as", "parted", "family", "mapping", "setting",
+const KINDS: [&str; 14] = [
+    "device",
+    "reading",
+    "paired",
+    "flashed",
+    "strike",
+    "same-as",
+    "parted",
+    "family",
+    "mapping",
+    "setting",
     "note",
+    "trail",
+    "trail_step",
+    "trail_end",
 ];
 
 const ONE: &str = "00000000-0000-0000-0000-000000000001";
@@ -215,6 +288,169 @@ fn the_stored_form_is_fixed() {
     .replace("ONE", ONE);
     assert_eq!(encode(&body, [0; 16]).unwrap().text, expected);
     assert_eq!(encode(&Body::Opaque, [0; 16]), None);
+}
+
+const SALT: &str = r#"{"salt":"00000000000000000000000000000000","#;
+
+fn bare(symptom: &str) -> Begun {
+    Begun {
+        symptom: symptom.into(),
+        transmitter: None,
+        receiver: None,
+        whose: String::new(),
+        facts: vec![],
+        open: vec![],
+    }
+}
+
+#[test]
+fn the_stored_form_of_a_trail_is_fixed() {
+    let main = EndRef { device: DeviceId(1), end: "main".into() };
+    let begun = Body::TrailBegun(Begun {
+        transmitter: Some(main),
+        whose: "Ann".into(),
+        facts: vec![
+            (Side::Receiver, Field::Firmware, Value::Text("4.1".into())),
+            (Side::Transmitter, Field::ModelId, Value::Number(7)),
+            (Side::Receiver, Field::Secret, Value::Secret(SecretMark::Print { key: 1, print: 2 })),
+        ],
+        open: vec!["hatch".into()],
+        ..bare("wont_pair")
+    });
+    let expected = [
+        r#""symptom":"wont_pair","transmitter":["ONE","main"],"receiver":null,"whose":"Ann","facts":["#,
+        r#"["receiver","firmware","4.1"],["transmitter","model_id",7],"#,
+        r#"["receiver","secret",{"secret":{"key":"0000000000000001","print":"00000000000000000000000000000002"}}]"#,
+        r#"],"open":["hatch"]}"#,
+    ]
+    .concat();
+    stands_as(&begun, "trail", &expected);
+}
+
+#[track_caller]
+#[expect(clippy::unwrap_used, reason = "a body that is not written fails the test")]
+fn stands_as(body: &Body, kind: &str, expected: &str) {
+    let expected = format!("{SALT}{}", expected.replace("ONE", ONE));
+    let encoded = encode(body, [0; 16]).unwrap();
+    assert_eq!((encoded.kind, encoded.version, encoded.text.as_str()), (kind, 1, expected.as_str()));
+    assert_eq!(decode(kind, 1, &expected), *body);
+}
+
+#[test]
+fn the_stored_form_of_a_trails_steps_is_fixed() {
+    let facts = vec![(Side::Receiver, Field::Code, Value::Text("R7".into()))];
+    let cases = [
+        (
+            Event::Answered { step: "see_lamp".into(), answer: "yes".into(), facts },
+            r#""did":"answered","step":"see_lamp","answer":"yes","facts":[["receiver","code","R7"]]}"#,
+        ),
+        (
+            Event::Tried { step: "band:1".into(), helped: Helped::CantTell, facts: vec![] },
+            r#""did":"tried","step":"band:1","helped":"cant-tell","facts":[]}"#,
+        ),
+        (Event::Opened { cover: "hatch".into() }, r#""did":"opened","cover":"hatch"}"#),
+        (
+            Event::Elsewise { text: "moved it".into(), minutes: Minutes(2.5), changed: String::new() },
+            r#""did":"elsewise","text":"moved it","minutes":2.5,"changed":""}"#,
+        ),
+        (Event::PutBack { change: "id_off".into() }, r#""did":"put-back","change":"id_off"}"#),
+        (Event::Accepted { change: "id_off".into() }, r#""did":"accepted","change":"id_off"}"#),
+        (
+            Event::Proved { proof: "range".into(), held: true },
+            r#""did":"proved","proof":"range","held":true}"#,
+        ),
+    ];
+    for (event, expected) in cases {
+        let body = Body::TrailEvent { trail: EntryId(1), event };
+        stands_as(&body, "trail_step", &format!(r#""trail":"ONE",{expected}"#));
+    }
+}
+
+#[test]
+fn the_stored_form_of_a_trails_end_is_fixed() {
+    let closed = Closed {
+        trail: EntryId(1),
+        symptom: "wont_pair".into(),
+        cause: "band".into(),
+        outcome: Outcome::GaveUp,
+        minutes: Minutes(34.0),
+    };
+    let expected = r#""trail":"ONE","symptom":"wont_pair","cause":"band","outcome":"gave-up","minutes":34}"#;
+    stands_as(&Body::TrailClosed(closed), "trail_end", expected);
+}
+
+#[test]
+fn what_a_newer_program_wrote_of_a_trail_is_not_misread() {
+    let steps = [
+        r#""did":"prayed""#,
+        r#""did":"opened""#,
+        r#""did":"tried","step":"x","helped":"perhaps""#,
+        r#""did":"answered","step":"x""#,
+        r#""did":"proved","proof":"x","held":1"#,
+        r#""did":"elsewise","text":"x","minutes":-1,"changed":"""#,
+        r#""did":"elsewise","text":"x","minutes":1e999,"changed":"""#,
+        r#""did":"elsewise","text":"x","minutes":"5","changed":"""#,
+        r#""did":"elsewise","text":"x","minutes":null,"changed":"""#,
+        r#""did":"elsewise","text":"x","minutes":NaN,"changed":"""#,
+    ];
+    for step in steps {
+        let text = format!(r#"{{"trail":"{ONE}",{step}}}"#);
+        assert_eq!(decode("trail_step", 1, &text), Body::Opaque, "{text}");
+    }
+    for (outcome, minutes) in
+        [("sold", "1"), ("left", "-0.5"), ("left", "1e999"), ("left", "null"), ("left", "[]")]
+    {
+        let text = format!(
+            r#"{{"trail":"{ONE}","symptom":"x","cause":"","outcome":"{outcome}","minutes":{minutes}}}"#
+        );
+        assert_eq!(decode("trail_end", 1, &text), Body::Opaque, "{text}");
+    }
+    assert_eq!(decode("trail", 1, r#"{"transmitter":null}"#), Body::Opaque);
+    assert_eq!(decode("trail", 2, r#"{"symptom":"x"}"#), Body::Opaque);
+    // Known parts are kept, among them minutes to their last bit.
+    let text = r#"{"symptom":"x","mood":[1],"facts":[["receiver","smell",{"a":[1]}],["pilot","code","R1"],
+        ["receiver","pack",1.5],["receiver","code","R7","extra"]]}"#;
+    let facts = vec![(Side::Receiver, Field::Code, Value::Text("R7".into()))];
+    assert_eq!(decode("trail", 1, text), Body::TrailBegun(Begun { facts, ..bare("x") }));
+    for (text, minutes) in [("-0.0", 0.0), ("7.2057594037927933e16", 72_057_594_037_927_933.0), ("1E1", 10.0)]
+    {
+        let text = format!(
+            r#"{{"trail":"{ONE}","did":"elsewise","text":"","minutes":{text},"changed":"","new":{{}}}}"#
+        );
+        let Body::TrailEvent { event: Event::Elsewise { minutes: read, .. }, .. } =
+            decode("trail_step", 1, &text)
+        else {
+            panic!("{text} is not read");
+        };
+        assert_eq!(read.0.to_bits(), f64::to_bits(minutes), "{text}");
+    }
+}
+
+/// A seed is the number of a kind and the text of a body.
+#[test]
+fn the_fuzzers_seeds_of_trails_are_bodies() {
+    let seeds = [
+        include_bytes!("../../../fuzz/seeds/body/trail").as_slice(),
+        include_bytes!("../../../fuzz/seeds/body/trail_step"),
+        include_bytes!("../../../fuzz/seeds/body/trail_end"),
+    ];
+    for (seed, kind) in seeds.into_iter().zip(["trail", "trail_step", "trail_end"]) {
+        assert_eq!(KINDS[usize::from(seed[0])], kind);
+        let text = std::str::from_utf8(&seed[1..]).unwrap();
+        let body = decode(kind, 1, text);
+        assert_eq!(encode(&body, [0; 16]).unwrap().text, text);
+    }
+}
+
+#[test]
+fn minutes_that_are_no_number_are_not_written() {
+    for minutes in [f64::NAN, f64::INFINITY, -1.0].map(Minutes) {
+        let event = Event::Elsewise { text: String::new(), minutes, changed: String::new() };
+        assert_eq!(encode(&Body::TrailEvent { trail: EntryId(1), event }, [0; 16]), None);
+        let (symptom, cause) = (String::new(), String::new());
+        let closed = Closed { trail: EntryId(1), symptom, cause, outcome: Outcome::Left, minutes };
+        assert_eq!(encode(&Body::TrailClosed(closed), [0; 16]), None);
+    }
 }
 
 #[test]

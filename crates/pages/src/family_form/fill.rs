@@ -3,8 +3,8 @@
 use std::fmt::Display;
 
 use register::family::{
-    Access, CheckedAt, ChipKind, Energised, Family, HeaderKind, InterleavingKind, ModelIdRule, Modulation,
-    SecretRule, VersionRule,
+    Access, CheckedAt, ChipKind, Energised, Family, HeaderKind, InterleavingKind, LampState, ModelIdRule,
+    Modulation, SecretRule, VersionRule,
 };
 
 /// Fields in the making.
@@ -48,6 +48,7 @@ pub fn from_family(family: &Family) -> Vec<(String, String)> {
     sheet.known("power.telemetry_mw", family.telemetry_power.map(|power| power.0));
     sheet.known("failsafe.after_s", family.failsafe_after.map(|after| after.0));
     bench(&mut sheet, family);
+    faults(&mut sheet, family);
     let minutes: Vec<String> =
         family.minutes.iter().map(|(key, minutes)| format!("{key} = {}", minutes.0)).collect();
     sheet.put("minutes", minutes.join("\n"));
@@ -163,6 +164,7 @@ fn bench(sheet: &mut Sheet, family: &Family) {
     for (lamp, row) in family.lamps.iter().zip(1..) {
         sheet.put(&format!("lamp[{row}].state"), &lamp.state);
         sheet.put(&format!("lamp[{row}].shows"), &lamp.shows);
+        sheet.known(&format!("lamp[{row}].means"), lamp.means.map(LampState::word));
     }
     if let Some(waiting) = &family.waiting {
         sheet.put("waiting.after_s", waiting.after_s);
@@ -179,5 +181,29 @@ fn bench(sheet: &mut Sheet, family: &Family) {
         for field in &route.wipes {
             sheet.put(&key("wipes"), field.key());
         }
+    }
+}
+
+fn faults(sheet: &mut Sheet, family: &Family) {
+    for (fault, row) in family.faults.iter().zip(1..) {
+        let key = |name: &str| format!("fault[{row}].{name}");
+        sheet.put(&key("symptom"), &fault.symptom);
+        sheet.put(&key("key"), &fault.key);
+        sheet.known(&key("label"), fault.label.as_ref());
+        sheet.known(&key("weight"), fault.weight);
+        if let Some(ask) = &fault.ask {
+            sheet.put(&key("ask"), ask);
+            sheet.put(&key("ask_how"), &fault.ask_how);
+            sheet.known(&key("ask_minutes"), fault.ask_minutes.map(|minutes| minutes.0));
+            sheet.put(&key("yes_if"), fault.yes_if);
+            sheet.put(&key("yes_else"), fault.yes_else);
+        }
+        if let Some(mend) = &fault.mend {
+            sheet.put(&key("mend"), mend);
+            sheet.put(&key("mend_how"), &fault.mend_how);
+            sheet.known(&key("mend_minutes"), fault.mend_minutes.map(|minutes| minutes.0));
+            sheet.put(&key("cures"), fault.cures);
+        }
+        sheet.energised(&key("energises"), &fault.energises);
     }
 }

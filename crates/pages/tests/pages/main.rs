@@ -3,6 +3,8 @@
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
 mod check;
+mod fault_papers;
+mod faults;
 mod fleet;
 mod formulas;
 mod hostile;
@@ -403,6 +405,32 @@ fn a_family_goes_through_the_form_unchanged() {
         let back = pages::family_form::to_toml(&fields);
         assert_eq!(read::read("the form", &back).as_ref(), Ok(&family), "{file}\n{back}");
     }
+}
+
+/// A fault with two rows of text, as a browser sends it; the row before it is left blank.
+#[test]
+fn a_fault_of_a_family_is_typed_into_the_form() {
+    let (file, text) = shipped::demo_families()[1];
+    let plover = read::read(file, text).unwrap();
+    let mut fields = pages::family_form::from_family(&plover);
+    let put = |fields: &mut Vec<(String, String)>, name: &str, value: &str| {
+        fields.retain(|(have, _)| have != name);
+        fields.push((name.to_owned(), value.to_owned()));
+    };
+    put(&mut fields, "fault[1].ask_how", "Look under it.\r\nThen above.");
+    put(&mut fields, "fault[4].symptom", "wont_pair");
+    put(&mut fields, "fault[4].key", "band");
+    let problems = read::read("the form", &pages::family_form::to_toml(&fields)).unwrap_err();
+    let errors = pages::family_form::to_errors(&fields, &problems);
+    let names: Vec<&str> = errors.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, ["fault[4].symptom"], "{errors:?}");
+    put(&mut fields, "fault[4].weight", "2,5");
+    let family = read::read("the form", &pages::family_form::to_toml(&fields)).unwrap();
+    assert_eq!(family.faults.len(), 3);
+    assert_eq!(family.faults[0].ask_how, "Look under it.\nThen above.");
+    assert_eq!(family.faults[2].weight, Some(2.5));
+    assert_eq!(family.lamps, plover.lamps);
+    assert!(family.lamps.iter().all(|lamp| lamp.means.is_some()));
 }
 
 /// Every key that the documentation has can be filled in on the form.

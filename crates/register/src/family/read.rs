@@ -1,24 +1,21 @@
 //! Reads a family file and says where each problem is.
 //!
 //! The keys, their ranges and their defaults are described in `docs/families.md`; the
-//! tables of keys in `sections`, `modes` and `rules` are what is enforced, and a test holds
+//! tables of keys in `sections`, `modes`, `rules` and `faults` are what is enforced, and a test holds
 //! the two together.
 
-mod desk;
+mod faults;
 mod minutes;
 mod modes;
 mod rules;
 mod sections;
 mod spans;
-mod telling;
-
-use toml::de::DeTable;
 
 use super::Family;
-use desk::{Desk, Keys, Section};
+use crate::desk::{Desk, Keys, Section};
 
+pub(crate) use crate::desk::telling::moves_text;
 pub(crate) use minutes::flat_minutes;
-pub(crate) use telling::moves_text;
 
 /// The schema that this version reads and writes.
 pub const SCHEMA: u32 = 1;
@@ -71,6 +68,7 @@ const TOP: Keys = &[
     ("lamp", "[[lamp]]"),
     ("waiting", "[waiting]"),
     ("flash", "[[flash]]"),
+    ("fault", "[[fault]]"),
     ("minutes", "[minutes]"),
 ];
 
@@ -94,66 +92,23 @@ const TOP: Keys = &[
 /// or a key there that is like none of its own.
 pub fn read(origin: &str, text: &str) -> Result<Family, Vec<Problem>> {
     let mut desk = Desk::new(origin, text);
-    if text.len() > LARGEST_FILE_BYTES {
-        desk.report(
-            1,
-            "",
-            format!(
-                "the file has {} bytes, more than the {LARGEST_FILE_BYTES} a family file may have; \
-                 check that it is the right file",
-                text.len()
-            ),
-        );
+    let Some(root) = desk.parse(text, "a family file", LARGEST_FILE_BYTES) else {
+        return Err(desk.into_problems());
+    };
+    if !desk.schema_fits(root.get_ref(), TOP, SCHEMA) {
         return Err(desk.into_problems());
     }
-    let (root, errors) = DeTable::parse_recoverable(text);
-    let mut only_doubles = true;
-    for error in &errors {
-        let line = desk.line_at(error.span().map_or(0, |span| span.start));
-        if error.message() == "duplicate key" {
-            desk.report(line, "", "the key on this line is given twice; keep one of the two");
-        } else {
-            only_doubles = false;
-            let what = error.message().replace('\n', " ");
-            desk.report(line, "", format!("the file can't be read from here: {what}; correct this line"));
-        }
-    }
-    if !only_doubles {
-        return Err(desk.into_problems());
-    }
-    if !schema_fits(&mut desk, root.get_ref()) {
-        return Err(desk.into_problems());
-    }
-    let top = Section::new(&mut desk, String::new(), 1, root.get_ref(), TOP);
+    let top = Section::new(&mut desk, String::new(), 0, root.get_ref(), TOP);
     let family = sections::family(&mut desk, &top);
     let problems = desk.into_problems();
     if problems.is_empty() { Ok(family) } else { Err(problems) }
-}
-
-/// Whether the file's schema is ours; a file of a newer one is not looked at further,
-/// because its keys may mean something else.
-fn schema_fits(desk: &mut Desk<'_>, root: &DeTable<'_>) -> bool {
-    let top = Section::bare(1, root, TOP);
-    let Some(schema) = top.need(desk, "schema").whole(desk, 1, u32::MAX) else { return true };
-    if schema > SCHEMA {
-        let line = top.get("schema").line(desk);
-        desk.report(
-            line,
-            "schema",
-            format!(
-                "is {schema}, newer than the {SCHEMA} this version reads; use a newer version of the program, \
-                 or write the file for schema {SCHEMA}"
-            ),
-        );
-    }
-    schema <= SCHEMA
 }
 
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeMap;
 
-    use super::{TOP, modes, rules, sections};
+    use super::{TOP, faults, modes, rules, sections};
 
     const DOCS: &str = include_str!("../../../../docs/families.md");
 
@@ -177,7 +132,8 @@ mod tests {
     fn every_key_is_documented() {
         let documented = documented();
         let mut wrong = Vec::new();
-        let tables: Vec<_> = sections::ALL.iter().chain(modes::ALL).chain(rules::ALL).collect();
+        let tables: Vec<_> =
+            sections::ALL.iter().chain(modes::ALL).chain(rules::ALL).chain(faults::ALL).collect();
         assert!(tables.iter().map(|(_, keys)| keys.len()).sum::<usize>() > 60);
         for (header, keys) in tables {
             // Sections within a section have a table of their own.

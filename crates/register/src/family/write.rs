@@ -27,6 +27,7 @@ pub fn write(family: &Family) -> String {
         out.key("after_s", after.0);
     }
     bench(&mut out, family);
+    faults(&mut out, family);
     if !family.minutes.is_empty() {
         out.head(
             "[minutes]",
@@ -153,6 +154,7 @@ fn bench(out: &mut Page, family: &Family) {
         out.head("[[lamp]]", if i == 0 { "What the receiver's lamp shows." } else { "" });
         out.key("state", text(&lamp.state));
         out.key("shows", text(&lamp.shows));
+        out.known("means", lamp.means.map(|means| text(means.word())));
     }
     if let Some(waiting) = &family.waiting {
         out.head("[waiting]", "What the receiver does when it waits and hears nothing.");
@@ -168,6 +170,33 @@ fn bench(out: &mut Page, family: &Family) {
         out.key("needs", texts(&route.needs));
         out.key("energises", energised(&route.energises));
         out.key("wipes", list(route.wipes.iter().map(|field| text(field.key()))));
+    }
+}
+
+fn faults(out: &mut Page, family: &Family) {
+    for (i, fault) in family.faults.iter().enumerate() {
+        let note = "Faults of its own, and what is otherwise with usual ones. The figures are judgement.";
+        out.head("[[fault]]", if i == 0 { note } else { "" });
+        out.key("symptom", text(&fault.symptom));
+        out.key("key", text(&fault.key));
+        out.known("label", fault.label.as_deref().map(text));
+        out.known("weight", fault.weight);
+        if let Some(ask) = &fault.ask {
+            out.key("ask", text(ask));
+            out.key("ask_how", text(&fault.ask_how));
+            out.known("ask_minutes", fault.ask_minutes.map(|minutes| minutes.0));
+            out.key("yes_if", fault.yes_if);
+            out.key("yes_else", fault.yes_else);
+        }
+        if let Some(mend) = &fault.mend {
+            out.key("mend", text(mend));
+            out.key("mend_how", text(&fault.mend_how));
+            out.known("mend_minutes", fault.mend_minutes.map(|minutes| minutes.0));
+            out.key("cures", fault.cures);
+        }
+        if fault.ask.is_some() || fault.mend.is_some() {
+            out.key("energises", energised(&fault.energises));
+        }
     }
 }
 

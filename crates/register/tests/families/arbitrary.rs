@@ -2,9 +2,9 @@
 
 use proptest::prelude::*;
 use register::family::{
-    Access, Band, CheckedAt, ChipKind, Energised, Family, FlashRoute, HeaderKind, InterleavingKind, Lamp,
-    Mode, ModelIdRule, Modulation, PacketFormat, Pairing, PartnerRule, RegionRule, SecretRule, Side, Version,
-    VersionGroup, VersionRule, VersionSpan, Waiting,
+    Access, Band, CheckedAt, ChipKind, Energised, Family, FamilyFault, FlashRoute, HeaderKind,
+    InterleavingKind, Lamp, LampState, Mode, ModelIdRule, Modulation, PacketFormat, Pairing, PartnerRule,
+    RegionRule, SecretRule, Side, Version, VersionGroup, VersionRule, VersionSpan, Waiting,
 };
 use register::field::Field;
 use units::{Db, Dbm, Hertz, Khz, Mhz, Micros, Milliwatts, Minutes, Seconds};
@@ -177,6 +177,70 @@ fn minutes() -> impl Strategy<Value = Minutes> {
     (0.0..10_080.0).prop_map(Minutes)
 }
 
+fn lamps() -> impl Strategy<Value = Vec<Lamp>> {
+    few((hostile(), hostile(), maybe(&LampState::ALL))).prop_map(|rows| {
+        let states = tagged(rows.iter().map(|row| row.0.clone()).collect(), "l");
+        rows.into_iter().zip(states).map(|((_, shows, means), state)| Lamp { state, shows, means }).collect()
+    })
+}
+
+/// Faults that each say something, no key twice.
+fn faults() -> impl Strategy<Value = Vec<FamilyFault>> {
+    let how = || prop_oneof![Just(String::new()), hostile()];
+    let ask = (hostile(), how(), minutes(), 0.0..1.0_f64, 0.0..1.0_f64)
+        .prop_filter("a yes points to the cause", |(.., one, other)| one > other);
+    let mend = (hostile(), how(), minutes(), 0.0..=1.0_f64);
+    let head = ("[a-zA-Z0-9_]{1,12}", "[a-zA-Z0-9_]{0,12}", prop::option::of(hostile()));
+    let weight = prop::option::of(0.0..=10_000.0_f64);
+    let fault = (head, weight, prop::option::of(ask), prop::option::of(mend), energised()).prop_map(
+        |((symptom, key, label), weight, ask, mend, energises)| {
+            let says = label.is_some() || ask.is_some() || mend.is_some();
+            let mut fault = FamilyFault {
+                symptom,
+                key,
+                label,
+                weight: if says { weight } else { weight.or(Some(0.0)) },
+                ask: None,
+                ask_how: String::new(),
+                ask_minutes: None,
+                yes_if: FamilyFault::USUAL_YES_IF,
+                yes_else: FamilyFault::USUAL_YES_ELSE,
+                mend: None,
+                mend_how: String::new(),
+                mend_minutes: None,
+                cures: FamilyFault::USUAL_CURES,
+                energises: if ask.is_none() && mend.is_none() { Vec::new() } else { energises },
+            };
+            if let Some((question, how, minutes, yes_if, yes_else)) = ask {
+                fault = FamilyFault {
+                    ask: Some(question),
+                    ask_how: how,
+                    ask_minutes: Some(minutes),
+                    yes_if,
+                    yes_else,
+                    ..fault
+                };
+            }
+            if let Some((label, how, minutes, cures)) = mend {
+                fault = FamilyFault {
+                    mend: Some(label),
+                    mend_how: how,
+                    mend_minutes: Some(minutes),
+                    cures,
+                    ..fault
+                };
+            }
+            fault
+        },
+    );
+    few(fault).prop_map(|mut faults| {
+        for (i, fault) in faults.iter_mut().enumerate() {
+            fault.key.insert_str(0, &format!("k{i}_"));
+        }
+        faults
+    })
+}
+
 /// A family that the reader takes.
 pub fn family() -> impl Strategy<Value = Family> {
     let head = (hostile(), prop_oneof![Just(String::new()), hostile()], any::<bool>(), bands());
@@ -203,14 +267,13 @@ pub fn family() -> impl Strategy<Value = Family> {
         prop::option::of(0.001..1_000_000.0),
         prop::option::of(0.001..3_600.0),
     );
-    let lamps = few((hostile(), hostile()));
     let waiting = prop::option::of((0.0..604_800.0, hostile(), prop_oneof![Just(String::new()), hostile()]));
     let wipes =
         prop::sample::subsequence(vec![Field::Partners, Field::Secret, Field::ModelId, Field::Region], 0..=4);
     let flash = few((hostile(), any::<bool>(), minutes(), few(hostile()), energised(), wipes));
     let bench = (few(hostile()), energised(), minutes());
     let own = prop::collection::btree_map(hostile(), minutes(), 0..4);
-    (head, rules, model_id(), modes, (power, bench, lamps, waiting, flash, own)).prop_map(
+    (head, rules, model_id(), modes, (power, bench, lamps(), waiting, flash, (own, faults()))).prop_map(
         |(
             (name, summary, invented, bands),
             (variants, match_, versions, secret, remembers, drops),
@@ -218,10 +281,15 @@ pub fn family() -> impl Strategy<Value = Family> {
             modes,
             rest,
         )| {
-            let ((power, telemetry, failsafe), (gesture, energises, minutes), lamps, waiting, flash, own) =
-                rest;
+            let (
+                (power, telemetry, failsafe),
+                (gesture, energises, minutes),
+                lamps,
+                waiting,
+                flash,
+                (own, faults),
+            ) = rest;
             let mode_names = tagged(modes.iter().map(|row| row.0.clone()).collect(), "m");
-            let lamp_names = tagged(lamps.iter().map(|row| row.0.clone()).collect(), "l");
             let flash_names = tagged(flash.iter().map(|row| row.0.clone()).collect(), "f");
             let variants = tagged(variants, "r");
             Family {
@@ -254,11 +322,7 @@ pub fn family() -> impl Strategy<Value = Family> {
                 telemetry_power: telemetry.map(Milliwatts),
                 failsafe_after: failsafe.map(Seconds),
                 pairing: Pairing { gesture, energises, minutes },
-                lamps: lamps
-                    .into_iter()
-                    .zip(lamp_names)
-                    .map(|((_, shows), state)| Lamp { state, shows })
-                    .collect(),
+                lamps,
                 waiting: waiting.map(|(after_s, does, settings_at)| Waiting { after_s, does, settings_at }),
                 flash: flash
                     .into_iter()
@@ -272,6 +336,7 @@ pub fn family() -> impl Strategy<Value = Family> {
                         wipes,
                     })
                     .collect(),
+                faults,
                 minutes: own,
             }
         },

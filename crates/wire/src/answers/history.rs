@@ -1,9 +1,12 @@
 //! The logbook's entries in words.
 
 use register::entry::{Body, Stamp};
-use register::field::Part;
+use register::family::Side;
+use register::field::{Field, Part};
 use register::id::DeviceId;
 use register::scene::Scene;
+use register::trail::{Begun, Closed, Event, Helped, Outcome};
+use register::value::Value;
 use serde::Serialize;
 
 use super::device::{device_words, end_words, value_words};
@@ -76,6 +79,87 @@ pub fn body_words(scene: &Scene, body: &Body) -> String {
         Body::Setting { key, value: Some(value) } => format!("{key} set to {value}"),
         Body::Setting { key, value: None } => format!("{key} back to the default"),
         Body::Note { text } => text.clone(),
+        Body::TrailBegun(begun) => begun_words(scene, begun),
+        Body::TrailEvent { event, .. } => event_words(scene, event),
+        Body::TrailClosed(closed) => closed_words(closed),
         Body::Opaque => "of a kind that this version can't read".to_owned(),
     }
+}
+
+/// The key of a symptom, step or cause as words: all that the logbook knows of it.
+fn key_words(key: &str) -> String {
+    key.replace('_', " ")
+}
+
+fn side_facts(scene: &Scene, facts: &[(Side, Field, Value)]) -> String {
+    let facts = facts.iter().map(|(side, field, value)| {
+        format!("; {} {} {}", side.word(), field.label(), value_words(scene, value))
+    });
+    facts.collect()
+}
+
+fn begun_words(scene: &Scene, begun: &Begun) -> String {
+    let mut words = format!("a fault trail began: {}", key_words(&begun.symptom));
+    let ends: Vec<String> = [&begun.transmitter, &begun.receiver]
+        .into_iter()
+        .flatten()
+        .map(|end| end_words(scene, end))
+        .collect();
+    if !ends.is_empty() {
+        words.push_str(", ");
+        words.push_str(&ends.join(" and "));
+    }
+    if !begun.whose.is_empty() {
+        words.push_str("; gear of ");
+        words.push_str(&begun.whose);
+    }
+    words.push_str(&side_facts(scene, &begun.facts));
+    if !begun.open.is_empty() {
+        let open: Vec<String> = begun.open.iter().map(|cover| key_words(cover)).collect();
+        words.push_str("; open already: ");
+        words.push_str(&open.join(", "));
+    }
+    words
+}
+
+fn event_words(scene: &Scene, event: &Event) -> String {
+    match event {
+        Event::Answered { step, answer, facts } => {
+            let answer = if answer.is_empty() { "can't tell".to_owned() } else { key_words(answer) };
+            format!("{} answered: {answer}{}", key_words(step), side_facts(scene, facts))
+        }
+        Event::Tried { step, helped, facts } => {
+            let helped = match helped {
+                Helped::Yes => "it helped",
+                Helped::No => "no help",
+                Helped::CantTell => "can't tell",
+            };
+            format!("{} tried: {helped}{}", key_words(step), side_facts(scene, facts))
+        }
+        Event::Opened { cover } => format!("opened: {}", key_words(cover)),
+        Event::Elsewise { text, minutes, changed } if changed.is_empty() => format!("{text} ({minutes})"),
+        Event::Elsewise { text, minutes, changed } => format!("{text} ({minutes}); left changed: {changed}"),
+        Event::PutBack { change } => format!("put back: {}", key_words(change)),
+        Event::Accepted { change } => format!("stays as it is: {}", key_words(change)),
+        Event::Proved { proof, held: true } => format!("proof held: {}", key_words(proof)),
+        Event::Proved { proof, held: false } => format!("proof did not hold: {}", key_words(proof)),
+    }
+}
+
+fn closed_words(closed: &Closed) -> String {
+    let outcome = match closed.outcome {
+        Outcome::Proven => "link proven",
+        Outcome::GaveUp => "given up",
+        Outcome::Left => "left as it is",
+    };
+    let cause = match closed.cause.as_str() {
+        "" => "cause not found".to_owned(),
+        "unlisted" => "cause not in the list".to_owned(),
+        key => format!("cause {}", key_words(key)),
+    };
+    format!(
+        "the fault trail {} ended: {outcome}, {cause}, after {}",
+        key_words(&closed.symptom),
+        closed.minutes
+    )
 }

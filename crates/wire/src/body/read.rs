@@ -1,6 +1,8 @@
 //! Text to bodies, without a detour through a JSON tree: this is on the path of
 //! every start of the program.
 
+mod trail;
+
 use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
@@ -15,8 +17,8 @@ use serde::{Deserialize, Deserializer};
 use super::{VERSION, kind};
 
 /// What a body's text says. Whatever this program can't read (a kind it doesn't know,
-/// a newer version, a form it doesn't understand) is [`Body::Opaque`]; of a reading,
-/// only the facts it doesn't know are left out.
+/// a newer version, a form it doesn't understand) is [`Body::Opaque`]; of a reading or a
+/// fault trail, only the facts it doesn't know are left out.
 pub fn decode(kind: &str, version: u32, text: &str) -> Body {
     if version != VERSION {
         return Body::Opaque;
@@ -60,6 +62,9 @@ fn read(kind: &str, text: &str) -> Option<Body> {
             Body::Setting { key, value }
         }
         kind::NOTE => Body::Note { text: json::<NoteText>(text)?.text },
+        kind::TRAIL => trail::begun(text)?,
+        kind::TRAIL_STEP => trail::event(text)?,
+        kind::TRAIL_END => trail::closed(text)?,
         _ => return None,
     })
 }
@@ -209,21 +214,26 @@ impl<'de> Deserialize<'de> for Fact {
                 f.write_str("a field and its value")
             }
             fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Fact, A::Error> {
-                let missing = || A::Error::custom("a fact is a field and its value");
-                let field = seq.next_element::<FieldKey>()?.ok_or_else(missing)?.0;
-                let fact = match field {
-                    Some(field) => {
-                        let value = seq.next_element::<Form>()?.ok_or_else(missing)?.0;
-                        value.map(|value| (field, value))
-                    }
-                    None => None,
-                };
-                while seq.next_element::<IgnoredAny>()?.is_some() {}
-                Ok(Fact(fact))
+                Ok(Fact(rest_of_fact(&mut seq)?))
             }
         }
         deserializer.deserialize_seq(Pair)
     }
+}
+
+/// The field and the value at the end of a fact, and whatever a newer program put after them.
+fn rest_of_fact<'de, A: SeqAccess<'de>>(seq: &mut A) -> Result<Option<(Field, Value)>, A::Error> {
+    let missing = || A::Error::custom("a fact is a field and its value");
+    let field = seq.next_element::<FieldKey>()?.ok_or_else(missing)?.0;
+    let fact = match field {
+        Some(field) => {
+            let value = seq.next_element::<Form>()?.ok_or_else(missing)?.0;
+            value.map(|value| (field, value))
+        }
+        None => None,
+    };
+    while seq.next_element::<IgnoredAny>()?.is_some() {}
+    Ok(fact)
 }
 
 struct FieldKey(Option<Field>);

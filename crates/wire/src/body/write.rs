@@ -1,5 +1,7 @@
 //! Bodies to text.
 
+mod trail;
+
 use std::fmt::{Display, Write as _};
 
 use register::entry::Body;
@@ -11,7 +13,7 @@ use super::{Encoded, VERSION, kind};
 use crate::push_text;
 
 /// The text of a body; nothing for [`Body::Opaque`], which only travels as the text
-/// it came in.
+/// it came in, and nothing for minutes that are no number or below 0.
 pub fn encode(body: &Body, salt: [u8; 16]) -> Option<Encoded> {
     let mut object = Object::new(salt);
     let kind = match body {
@@ -67,6 +69,18 @@ pub fn encode(body: &Body, salt: [u8; 16]) -> Option<Encoded> {
         Body::Note { text } => {
             object.text("text", text);
             kind::NOTE
+        }
+        Body::TrailBegun(begun) => {
+            trail::begun(&mut object, begun);
+            kind::TRAIL
+        }
+        Body::TrailEvent { trail, event } => {
+            trail::event(&mut object, *trail, event)?;
+            kind::TRAIL_STEP
+        }
+        Body::TrailClosed(closed) => {
+            trail::closed(&mut object, closed)?;
+            kind::TRAIL_END
         }
         Body::Opaque => return None,
     };

@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use toml::de::DeTable;
 use units::Minutes;
 
-use super::desk::{Desk, MOST_MINUTES, Section};
-use super::telling::{figure, join, kind, number, shown, text_too_long, too_long};
 use super::{LONGEST_LIST, Problem};
+use crate::desk::telling::{figure, join, kind, number, shown, text_too_long, too_long};
+use crate::desk::{Desk, MOST_MINUTES, Section};
 use toml::de::DeValue;
 
 /// Minutes by key, keys of tables within tables joined by dots, so that

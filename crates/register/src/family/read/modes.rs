@@ -3,8 +3,8 @@
 use units::{Dbm, Hertz, Khz, Micros};
 
 use super::super::{Band, ChipKind, HeaderKind, InterleavingKind, Mode, Modulation, PacketFormat, squeeze};
-use super::desk::{Desk, Keys, Section};
-use super::telling::shown;
+use crate::desk::telling::shown;
+use crate::desk::{Desk, Keys, Section};
 
 const MODE: Keys = &[
     ("name", "\"120 Hz\""),

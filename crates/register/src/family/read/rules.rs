@@ -3,9 +3,9 @@
 use super::super::{
     CheckedAt, ModelIdRule, PartnerRule, RegionRule, SecretRule, VersionGroup, VersionRule, squeeze,
 };
-use super::desk::{Desk, Keys, Section};
-use super::telling::shown;
 use super::{LONGEST_LIST, spans};
+use crate::desk::telling::shown;
+use crate::desk::{Desk, Keys, Section};
 
 pub(super) const REGION: Keys = &[("variants", "[\"EU\", \"US\"]"), ("must_match", "true")];
 pub(super) const VERSION: Keys =

@@ -5,11 +5,13 @@ use std::collections::BTreeMap;
 
 use units::{Db, Khz, Mhz, Milliwatts, Minutes, Seconds};
 
-use super::super::{Access, Band, Energised, Family, FlashRoute, Lamp, Pairing, Side, Waiting, squeeze};
-use super::desk::{Desk, Keys, Section};
+use super::super::{
+    Access, Band, Energised, Family, FlashRoute, Lamp, LampState, Pairing, Side, Waiting, squeeze,
+};
 use super::minutes::minutes;
-use super::telling::shown;
-use super::{modes, rules};
+use super::{faults, modes, rules};
+use crate::desk::telling::shown;
+use crate::desk::{Desk, Keys, Section};
 use crate::field::Field;
 
 pub(super) const FAMILY: Keys =
@@ -31,7 +33,8 @@ pub(super) const PAIRING: Keys = &[
     ("energises", "[\"receiver\"]"),
     ("minutes", "3"),
 ];
-pub(super) const LAMP: Keys = &[("state", "\"waiting to pair\""), ("shows", "\"two short, one long\"")];
+pub(super) const LAMP: Keys =
+    &[("state", "\"waiting to pair\""), ("shows", "\"two short, one long\""), ("means", "\"pairing\"")];
 pub(super) const WAITING: Keys =
     &[("after_s", "60"), ("does", "\"opens its settings page\""), ("settings_at", "\"as your manual says\"")];
 pub(super) const FLASH: Keys = &[
@@ -92,6 +95,7 @@ pub(super) fn family(desk: &mut Desk<'_>, top: &Section<'_>) -> Family {
         lamps: lamps(desk, top),
         waiting: waiting(desk, top),
         flash: flash(desk, top),
+        faults: faults::faults(desk, top),
         minutes: own_minutes(desk, top),
     }
 }
@@ -199,11 +203,12 @@ fn lamps(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Lamp> {
     for section in top.sections(desk, "lamp", LAMP) {
         let state = section.need(desk, "state").filled(desk).unwrap_or_default();
         let shows = section.need(desk, "shows").filled(desk).unwrap_or_default();
+        let means = section.get("means").choice(desk, &LampState::ALL.map(|one| (one.word(), one)));
         if !state.is_empty() && out.iter().any(|lamp| squeeze(&lamp.state) == squeeze(&state)) {
             let says = format!("says \"{}\", which has a lamp already; keep one of the two", shown(&state));
             section.get("state").report(desk, says);
         }
-        out.push(Lamp { state, shows });
+        out.push(Lamp { state, shows, means });
     }
     out
 }

@@ -29,7 +29,7 @@ fn version(text: &str) -> Result<Version, String> {
     let wrong = || {
         format!(
             "has \"{}\" where a version should be; write numbers with dots, as in \"2.3\" or \"1.0..1.9\"",
-            super::telling::shown(text.trim())
+            crate::desk::telling::shown(text.trim())
         )
     };
     let parts: Vec<u32> = text

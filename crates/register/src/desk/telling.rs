@@ -2,15 +2,14 @@
 
 use toml::de::DeValue;
 
-use super::desk::Keys;
-use super::{LONGEST_LIST, LONGEST_TEXT_CHARS};
+use crate::family::read::{LONGEST_LIST, LONGEST_TEXT_CHARS};
 
 /// How much of a file a problem may quote, characters.
 const QUOTED_CHARS: usize = 60;
 
 /// A piece of the file fit to be shown: short, and without characters that would move
 /// the text around it.
-pub(super) fn shown(text: &str) -> String {
+pub fn shown(text: &str) -> String {
     let mut out = String::new();
     for (i, c) in text.chars().enumerate() {
         if i == QUOTED_CHARS {
@@ -30,12 +29,13 @@ pub(crate) fn moves_text(c: char) -> bool {
     matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}' | '\u{61c}')
 }
 
-pub(super) fn join(path: &str, name: &str) -> String {
+/// A key within a path.
+pub fn join(path: &str, name: &str) -> String {
     if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") }
 }
 
 /// A path without the numbers in it: `version.group`.
-pub(super) fn plain(path: &str) -> String {
+pub fn plain(path: &str) -> String {
     let mut out = String::new();
     let mut inside = 0_usize;
     for c in path.chars() {
@@ -49,17 +49,20 @@ pub(super) fn plain(path: &str) -> String {
     out
 }
 
-pub(super) fn too_long(len: usize) -> String {
+/// What to say of a list of too many values.
+pub fn too_long(len: usize) -> String {
     format!("has {len} values, more than the {LONGEST_LIST} it may have; shorten it")
 }
 
-pub(super) fn text_too_long(text: &str) -> Option<String> {
+/// What to say of a text, when it has too many characters.
+pub fn text_too_long(text: &str) -> Option<String> {
     let len = text.chars().count();
     (len > LONGEST_TEXT_CHARS)
         .then(|| format!("has {len} characters, more than the {LONGEST_TEXT_CHARS} it may have; shorten it"))
 }
 
-pub(super) fn words<'w>(words: impl Iterator<Item = &'w str>) -> String {
+/// Words to choose from: `"a", "b" or "c"`.
+pub fn words<'w>(words: impl Iterator<Item = &'w str>) -> String {
     let list: Vec<String> = words.map(|word| format!("\"{word}\"")).collect();
     match list.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
@@ -67,7 +70,8 @@ pub(super) fn words<'w>(words: impl Iterator<Item = &'w str>) -> String {
     }
 }
 
-pub(super) fn kind(value: &DeValue<'_>) -> &'static str {
+/// What sort of value it is, in words.
+pub fn kind(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "text",
         DeValue::Integer(_) => "a whole number",
@@ -79,7 +83,8 @@ pub(super) fn kind(value: &DeValue<'_>) -> &'static str {
     }
 }
 
-pub(super) fn whole(value: &DeValue<'_>) -> Option<i128> {
+/// A whole number; one with too many digits for any we know is as large as it gets.
+pub fn whole(value: &DeValue<'_>) -> Option<i128> {
     match value {
         // Too many digits for any number we know: as far out as it goes.
         DeValue::Integer(number) => {
@@ -90,7 +95,8 @@ pub(super) fn whole(value: &DeValue<'_>) -> Option<i128> {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "bounds far below 2^53 are checked on the result")]
-pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
+/// A number, with decimals or without.
+pub fn number(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(number) => number.as_str().parse().ok(),
         DeValue::Integer(number) if number.radix() == 10 => number.as_str().parse().ok(),
@@ -98,11 +104,13 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
     }
 }
 
-pub(super) fn whole_figure(number: i128) -> String {
+/// A whole number in words.
+pub fn whole_figure(number: i128) -> String {
     if number == i128::MAX { "a number too large to read".to_owned() } else { number.to_string() }
 }
 
-pub(super) fn figure(number: f64) -> String {
+/// A number in words.
+pub fn figure(number: f64) -> String {
     if number.is_infinite() {
         "a number too large to read".to_owned()
     } else if number.abs() < 1e9 {
@@ -113,10 +121,9 @@ pub(super) fn figure(number: f64) -> String {
 }
 
 /// The known key that is most like `text`, when one is alike enough.
-pub(super) fn nearest(text: &str, keys: Keys) -> Option<&'static str> {
+pub fn nearest<'k>(text: &str, keys: impl Iterator<Item = &'k str>) -> Option<&'k str> {
     let text: Vec<char> = text.chars().take(QUOTED_CHARS).flat_map(char::to_lowercase).collect();
-    keys.iter()
-        .map(|(key, _)| (edits(&text, &key.chars().collect::<Vec<_>>()), *key))
+    keys.map(|key| (edits(&text, &key.chars().collect::<Vec<_>>()), key))
         .filter(|(edits, key)| *edits <= (key.len() / 3).max(1))
         .min()
         .map(|(_, key)| key)

@@ -1,0 +1,131 @@
+//! Whose gear a trail is about: the register with a guest's gear supposed in it.
+
+use register::family::{Family, Side};
+use register::field::{Field, Part, Sort};
+use register::id::{DeviceId, EntryId};
+use register::register::Register;
+use register::rule::{Rule, Status};
+use register::scene::{Change as Supposed, Scene};
+use register::time::Moment;
+use register::trail::{Event, TrailLog};
+use register::value::Value;
+use register::verdict::{self, Link};
+use register::view::{self, ReceiverView, TransmitterView};
+
+use super::{Guests, Lost};
+use crate::fitted::{Fitted, Gear};
+
+/// The device that stands for a guest's gear on a trail: in no register, and never written.
+pub fn guest(trail: EntryId, side: Side) -> DeviceId {
+    // The complement of a version 7 id is none, so it can't be a device's.
+    match side {
+        Side::Transmitter => DeviceId(!trail.0),
+        Side::Receiver => DeviceId(!trail.0 ^ 1),
+    }
+}
+
+/// The key of the memory that stands for the one chosen on a guest's transmitter.
+pub(super) const GUEST_MEMORY: &str = "now";
+
+/// Whose gear a trail is about.
+pub(super) struct Bench<'a> {
+    pub scene: Scene<'a>,
+    pub guests: Guests,
+    pub transmitter: TransmitterView,
+    pub receiver: ReceiverView,
+    pub link: Link,
+}
+
+impl<'a> Bench<'a> {
+    /// The gear with `more` facts of guest gear supposed beside those of the trail.
+    pub fn of(
+        register: &'a Register,
+        log: &TrailLog,
+        now: Moment,
+        more: &[(Side, Field, Value)],
+    ) -> Result<Bench<'a>, Lost> {
+        let mut scene = Scene::new(register);
+        let begun = &log.begun.what;
+        let guest_of = |side, given: bool| (!given).then(|| guest(log.id(), side));
+        let guests = Guests {
+            transmitter: guest_of(Side::Transmitter, begun.transmitter.is_some()),
+            receiver: guest_of(Side::Receiver, begun.receiver.is_some()),
+        };
+        let sides = [
+            (Side::Transmitter, guests.transmitter, Sort::Transmitter, "the guest's transmitter"),
+            (Side::Receiver, guests.receiver, Sort::Receiver, "the guest's receiver"),
+        ];
+        for (_, device, sort, name) in sides {
+            let Some(device) = device else { continue };
+            scene.apply(&Supposed::Add { device, sort }, now);
+            let name = Value::Text(name.to_owned());
+            scene.apply(&Supposed::Set { device, part: Part::Whole, field: Field::Name, value: name }, now);
+            // It has an end, whatever that is.
+            let part = Part::End(Part::MAIN.to_owned());
+            scene.apply(&Supposed::Set { device, part, field: Field::Note, value: Value::Unknown }, now);
+        }
+        let told = log.events.iter().flat_map(|mark| match &mark.what {
+            Event::Answered { facts, .. } | Event::Tried { facts, .. } => facts.as_slice(),
+            _ => &[],
+        });
+        for (side, field, value) in begun.facts.iter().chain(told).chain(more) {
+            let device = match side {
+                Side::Transmitter => guests.transmitter,
+                Side::Receiver => guests.receiver,
+            };
+            let Some(device) = device else { continue };
+            let part = match (side, field) {
+                (Side::Transmitter, Field::ModelId) => Part::Memory(GUEST_MEMORY.to_owned()),
+                _ => Part::End(Part::MAIN.to_owned()),
+            };
+            scene.apply(&Supposed::Set { device, part, field: *field, value: value.clone() }, now);
+        }
+        let id = |end: &Option<register::value::EndRef>, guest: Option<DeviceId>| {
+            end.as_ref().map(|end| end.device).or(guest)
+        };
+        let lost = |what| Lost::Device(what);
+        let device = |id: Option<DeviceId>, sort, what| {
+            id.and_then(|id| scene.device(id)).filter(|device| device.sort == Some(sort)).ok_or(lost(what))
+        };
+        let t = device(id(&begun.transmitter, guests.transmitter), Sort::Transmitter, "the transmitter")?;
+        let r = device(id(&begun.receiver, guests.receiver), Sort::Receiver, "the receiver")?;
+        let transmitter = view::transmitter(&scene, t);
+        let receiver = view::receiver(&scene, r);
+        let link = verdict::link(&scene, &transmitter, &receiver);
+        Ok(Bench { scene, guests, transmitter, receiver, link })
+    }
+
+    /// The family that rules the link, where its file is known.
+    pub fn family(&self) -> Option<&Family> {
+        let t = self.transmitter.ends.iter().find(|end| end.end == self.link.transmitter_end)?;
+        let r = self.receiver.ends.iter().find(|end| end.end == self.link.receiver_end)?;
+        t.rules.as_deref().or(r.rules.as_deref())
+    }
+
+    pub fn gear(&self) -> Gear<'_> {
+        let unknown = self.guests.receiver.is_some() || self.receiver.aircraft.options.is_empty();
+        let fitted = if unknown {
+            None
+        } else if self.receiver.fitted_in().is_some() {
+            Some(Fitted::InAircraft)
+        } else {
+            Some(Fitted::Loose)
+        };
+        let ends = self.guests.transmitter.is_none().then_some(self.transmitter.ends.len());
+        Gear { family: self.family(), fitted, ends }
+    }
+
+    /// Judges the gear anew, after something was supposed in the scene.
+    pub fn again(&mut self) -> Option<()> {
+        let t = view::transmitter(&self.scene, self.scene.device(self.transmitter.card.id)?);
+        let r = view::receiver(&self.scene, self.scene.device(self.receiver.card.id)?);
+        self.link = verdict::link(&self.scene, &t, &r);
+        (self.transmitter, self.receiver) = (t, r);
+        Some(())
+    }
+
+    /// What a rule came to.
+    pub fn status(&self, rule: Rule) -> Option<Status> {
+        self.link.findings.iter().find(|finding| finding.rule == rule).map(|finding| finding.status)
+    }
+}
