@@ -10,6 +10,7 @@ mod calc;
 mod demo;
 mod export;
 mod families;
+mod fault;
 mod ids;
 mod import;
 mod law;
@@ -52,7 +53,7 @@ const WRONG: u8 = 3;
 enum End {
     /// Well.
     Fine,
-    /// `verify` and `families check` found something.
+    /// `verify`, `families check` or `fault check` found something.
     Wrong,
 }
 
@@ -189,6 +190,7 @@ fn command(session: &mut Session, command: Command) -> anyhow::Result<End> {
         Command::Law(args) => law::law(session, &args)?,
         Command::Telemetry(args) => telemetry::telemetry(session, &args)?,
         Command::Calc(args) => calc::calc(session, &args)?,
+        Command::Fault(args) => return fault::fault(session, args.what),
         Command::Families(args) => return families::families(session, args.what),
         Command::Minutes(args) => settings::minutes(session, args.what)?,
         Command::Settings(args) => settings::settings(session, args.what)?,
@@ -212,13 +214,19 @@ fn command(session: &mut Session, command: Command) -> anyhow::Result<End> {
 /// The manual page, with every command on it.
 fn man(command: &clap::Command, into: &mut Vec<u8>) -> io::Result<()> {
     clap_mangen::Man::new(command.clone()).render(into)?;
+    sections(command, "holdfast", into)
+}
+
+/// A section for each command below another.
+fn sections(command: &clap::Command, above: &str, into: &mut Vec<u8>) -> io::Result<()> {
     for sub in command.get_subcommands().filter(|sub| sub.get_name() != "help") {
-        let name = format!("holdfast {}", sub.get_name());
+        let name = format!("{above} {}", sub.get_name());
         let page = clap_mangen::Man::new(sub.clone().bin_name(name.clone()));
         into.extend_from_slice(format!(".SH \"{}\"\n", name.to_uppercase()).as_bytes());
         page.render_description_section(into)?;
         page.render_synopsis_section(into)?;
         page.render_options_section(into)?;
+        sections(sub, &name, into)?;
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 
 pub mod cli;
 pub mod demo;
+pub mod faults;
 pub mod radio;
 pub mod text;
 pub mod values;

@@ -6,6 +6,8 @@
 mod devices;
 mod error;
 mod families;
+mod fault_papers;
+mod faults;
 mod formulas;
 mod guard;
 mod imports;
@@ -72,6 +74,14 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .route("/family/new", get(families::form).post(families::create))
         .route("/family/paste", post(families::paste))
         .route("/family/{name}", get(families::one))
+        .route("/faults", get(faults::list).post(faults::begin))
+        .route("/faults/new", get(faults::new))
+        .route("/faults/card", get(fault_papers::of_symptom))
+        .route("/faults/weights", get(fault_papers::weights).post(fault_papers::set_strength))
+        .route("/fault/{id}", get(faults::one))
+        .route("/fault/{id}/card", get(fault_papers::of_trail))
+        .route("/fault/{id}/report", get(fault_papers::of_closing))
+        .route("/fault/{id}/{action}", post(faults::act_on))
         .route("/sheet", get(sheet::choose))
         .route("/sheet/{transmitter}/{other}", get(sheet::of_link))
         .route("/sheet/family/{name}", get(sheet::of_family))

@@ -6,6 +6,8 @@
 mod answers;
 #[path = "cli/bench.rs"]
 mod bench;
+#[path = "cli/faults.rs"]
+mod faults;
 #[path = "cli/hostile.rs"]
 mod hostile;
 #[path = "cli/keeping.rs"]

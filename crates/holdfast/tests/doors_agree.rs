@@ -9,7 +9,7 @@ use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode};
 use holdfast::demo;
 use holdfast::web::{App, Door, app};
-use holdfast::workshop::{Workshop, now};
+use holdfast::workshop::{Places, Workshop, now};
 use register::fleet::find;
 use register::scene::Scene;
 use serde_json::Value;
@@ -155,4 +155,46 @@ async fn both_doors_answer_alike() {
     standings.sort();
     standings.dedup();
     assert!(standings.len() >= 3, "{standings:?}");
+}
+
+#[tokio::test]
+async fn a_trail_stands_alike_behind_both_doors() {
+    let dir = tempfile::tempdir().unwrap();
+    cli(dir.path(), &["demo", "--no-serve", "--dir", "demo"]);
+    let mut kinds = Vec::new();
+    for (symptom, receiver) in [("wont_pair", "R1"), ("wont_pair", "R6"), ("short_range", "R1")] {
+        let words = ["fault", "start", symptom, "T1", receiver, "--workshop", "demo", "--json"];
+        let trail: Value = serde_json::from_str(&cli(dir.path(), &words)).unwrap();
+        let id = trail["id"].as_str().unwrap();
+        let places = Places {
+            workshop: dir.path().join("demo/workshop.holdfast"),
+            keys: dir.path().join("demo/keys"),
+        };
+        let workshop = Workshop::open_existing(&places, "a tester").unwrap();
+        let site = Arc::new(App::new(workshop));
+        let request = Request::get(format!("/fault/{id}")).header("host", "127.0.0.1:7717");
+        let response = app(site, Door::Loopback).oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
+        assert_eq!(response.status(), StatusCode::OK, "{id}");
+        let bytes = to_bytes(response.into_body(), 100 << 20).await.unwrap();
+        let page = self::words(str::from_utf8(&bytes).unwrap());
+
+        let kind = trail["next"]["kind"].as_str().unwrap();
+        let says = match kind {
+            "step" => trail["next"]["step"]["label"].as_str().unwrap().to_owned(),
+            "lift" => trail["next"]["certain"]["reason"].as_str().unwrap().to_owned(),
+            other => panic!("{other}"),
+        };
+        let says = says.replace('\u{a0}', " ");
+        assert!(page.contains(says.trim_end_matches('.')), "{says}: {page}");
+        let expected = trail["expected_minutes"].as_f64().unwrap();
+        let shown = minutes_to_go(&page);
+        assert!((shown - expected).abs() <= 0.051, "{expected}: {shown}: {page}");
+        kinds.push(kind.to_owned());
+    }
+    assert!(kinds.contains(&"step".to_owned()) && kinds.contains(&"lift".to_owned()), "{kinds:?}");
+}
+
+/// The minutes in *About 12.5 min more to a proven link*.
+fn minutes_to_go(page: &str) -> f64 {
+    number_before(page, " min more to a proven link")
 }

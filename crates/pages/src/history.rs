@@ -183,8 +183,9 @@ fn trail_event(scene: &Scene, event: &Event) -> Markup {
                 strong { @if answer.is_empty() { "can't tell" } @else { (key(answer)) } }
                 (side_facts(scene, facts))
             }
-            Event::Tried { step, helped, facts } => {
-                (key(step)) " tried: "
+            Event::Tried { step, helped, facts, way } => {
+                @if let Some(way) = way { (words::whole(&way.text)) } @else { (key(step)) }
+                " tried: "
                 strong {
                     @match helped { Helped::Yes => "it helped", Helped::No => "no help", Helped::CantTell => "can't tell" }
                 }

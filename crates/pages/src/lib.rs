@@ -17,6 +17,7 @@ pub mod error;
 pub mod export;
 pub mod family;
 pub mod family_form;
+pub mod fault;
 pub mod form;
 pub mod formulas;
 pub mod gap;

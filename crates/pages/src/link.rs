@@ -72,7 +72,10 @@ pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed:
             div { dt { "Are they paired?" } dd { (words::answer(link.answer(Question::Paired))) } }
             div { dt { "Will the memory be obeyed?" } dd { (words::answer(link.answer(Question::Obeyed))) } }
         }
-        p { a href={ "/sheet/" (link.transmitter.id) "/" (link.receiver.id) } { "How far it reaches: the link sheet" } }
+        ul.ways {
+            li { a href={ "/sheet/" (link.transmitter.id) "/" (link.receiver.id) } { "How far it reaches: the link sheet" } }
+            li { a href={ "/faults/new?t=" (words::encode(&reading::end_value(&link.transmitter_end))) "&r=" (words::encode(&reading::end_value(&link.receiver_end))) } { "It doesn't work: find the fault" } }
+        }
         (plan(sheet, &on))
         (mends(sheet, &on))
         (checks(sheet, &on))

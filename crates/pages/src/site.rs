@@ -46,6 +46,7 @@ const FIRST: &[(&str, &str)] = &[
     ("/", "Today"),
     ("/cords", "Cords"),
     ("/links", "Links"),
+    ("/faults", "Faults"),
     ("/transmitters", "Transmitters"),
     ("/receivers", "Receivers"),
     ("/aircraft", "Aircraft"),

@@ -43,6 +43,9 @@ pub fn page(site: &Site, today: &Today) -> Markup {
             }
             (lines(today))
         }
+        @if today.open_trails > 0 {
+            p { a href="/faults" { (words::counted(today.open_trails as u64, "fault trail is", "fault trails are")) " open" } }
+        }
         (stale(today))
         p.small { "Only the radio link is judged here, from what is written down. Nothing on this page replaces a range check and a look at every control surface." }
     };

@@ -80,7 +80,7 @@ fn a_trail_is_told_from_its_beginning_to_its_end() {
     let text = told(&[
         Body::TrailBegun(begun),
         event(Event::Answered { step: "see_lamp".into(), answer: String::new(), facts: vec![] }),
-        event(Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![] }),
+        event(Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![], way: None }),
         event(Event::Opened { cover: "belly_pan".into() }),
         event(Event::Elsewise {
             text: "moved it".into(),

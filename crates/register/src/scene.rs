@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::entry::{Body, Stamp};
-use crate::field::{Field, Part, Sort};
+use crate::field::{Field, How, Part, Sort};
 use crate::id::{DeviceId, EntryId, ReplicaId};
 use crate::register::{Device, Register};
 use crate::time::{Clock, Moment};
@@ -68,7 +68,7 @@ impl Change {
                     .device(device)
                     .map(|device| device.standing(&part, std::iter::once(field)))
                     .unwrap_or_default();
-                Body::Reading { part, how: crate::field::How::Seen, facts: vec![(field, value)], replaces }
+                Body::Reading { part, how: How::Seen, facts: vec![(field, value)], replaces }
             }
             Change::Flash { end, version, route } => Body::Flashed { end: end.end, version, route },
             Change::Pair { receiver, transmitter } => Body::Paired { end: receiver.end, transmitter },
@@ -109,25 +109,46 @@ impl<'a> Scene<'a> {
         kept.chain(self.changed.values().filter(|device| self.register.device(device.id).is_none()))
     }
 
-    /// Carries out a change at `now`.
-    pub fn apply(&mut self, change: &Change, now: Moment) {
-        let id = self.register.canonical(change.device());
+    /// Supposes a reading: a value as it was known in this way at that moment. It stands
+    /// beside what is known, and replaces what is not known better.
+    pub fn read(&mut self, device: DeviceId, part: &Part, how: How, seen: Moment, fact: (Field, Value)) {
+        let id = self.own(device);
+        self.steps += 1;
+        let stamp = self.stamp(id, seen);
+        let Some(device) = self.changed.get_mut(&id) else { return };
+        let replaces = device.standing(part, std::iter::once(fact.0));
+        device.fold(&stamp, Body::Reading { part: part.clone(), how, facts: vec![fact], replaces });
+    }
+
+    /// The device as this scene's own copy.
+    fn own(&mut self, device: DeviceId) -> DeviceId {
+        let id = self.register.canonical(device);
         if !self.changed.contains_key(&id) {
             let device = self.register.device(id).cloned().unwrap_or_else(|| Device::new(id));
             self.changed.insert(id, device);
         }
-        self.steps += 1;
-        // Later than everything in the logbook, in the order in which they are supposed;
-        // also later than a reading that was dated into the future.
-        let seen = self.register.newest_seen().max(now);
-        let stamp = Stamp {
+        id
+    }
+
+    fn stamp(&self, subject: DeviceId, seen: Moment) -> Stamp {
+        Stamp {
             id: EntryId(u128::MAX - u128::from(self.steps)),
             replica: ReplicaId(0),
             clock: Clock((u64::MAX >> 1) + self.steps),
             seen,
             recorded: seen,
-            subject: id,
-        };
+            subject,
+        }
+    }
+
+    /// Carries out a change at `now`.
+    pub fn apply(&mut self, change: &Change, now: Moment) {
+        let id = self.own(change.device());
+        self.steps += 1;
+        // Later than everything in the logbook, in the order in which they are supposed;
+        // also later than a reading that was dated into the future.
+        let seen = self.register.newest_seen().max(now);
+        let stamp = self.stamp(id, seen);
         let Some(device) = self.changed.get_mut(&id) else { return };
         match change.clone() {
             Change::Add { sort, .. } => device.fold(&stamp, Body::Device { sort }),

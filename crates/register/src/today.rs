@@ -90,6 +90,8 @@ pub struct Today {
     /// Where no aircraft is written down: how many receivers link with some transmitter,
     /// of how many.
     pub receivers: Option<(usize, usize)>,
+    /// How many fault trails are open.
+    pub open_trails: usize,
 }
 
 impl Today {
@@ -221,7 +223,8 @@ pub fn today(scene: &Scene, fleet: &Fleet, now: Moment) -> Today {
         };
         (fleet.receivers.iter().filter(links).count(), fleet.receivers.len())
     });
-    Today { lines, stale, stale_count, next, receivers }
+    let open_trails = scene.register.trails().iter().filter(|log| log.closed.is_none()).count();
+    Today { lines, stale, stale_count, next, receivers, open_trails }
 }
 
 fn line(

@@ -58,6 +58,18 @@ impl Helped {
     }
 }
 
+/// The mend by which a failed rule was lifted: the register proposes it, and knows it no
+/// more once the rule holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// What was done, in a line.
+    pub text: String,
+    /// How long it takes.
+    pub minutes: Minutes,
+    /// What it leaves changed, to be put back; empty for nothing.
+    pub changed: String,
+}
+
 /// One thing that was done on a trail.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Event {
@@ -78,6 +90,8 @@ pub enum Event {
         helped: Helped,
         /// Facts of guest gear that it changed.
         facts: Vec<(Side, Field, Value)>,
+        /// Which way was taken to lift a failed rule; `None` for a step of the fault model.
+        way: Option<Way>,
     },
     /// A cover was opened, or something fetched, without a step.
     Opened {

@@ -913,7 +913,7 @@ fn the_invented_families_differ() {
     assert!(matches!(&other.versions, VersionRule::Groups(groups) if groups.len() == 2));
     assert_eq!(one.secret, SecretRule::Equal { blank_allowed: true, links_unpaired: true });
     assert_eq!(other.secret, SecretRule::Absent);
-    assert!(matches!(one.model_id, ModelIdRule::Checked { at: CheckedAt::Receiver, off: Some(255), .. }));
+    assert!(matches!(one.model_id, ModelIdRule::Checked { at: CheckedAt::Receiver, off: Some(99), .. }));
     assert!(matches!(other.model_id, ModelIdRule::Checked { at: CheckedAt::Transmitter, off: Some(0), .. }));
     assert!(one.regions.must_match && other.regions.variants.is_empty());
     assert_eq!((one.partners.remembers, other.partners.remembers), (1, 3));

@@ -71,7 +71,7 @@ fn end_ref() -> impl Strategy<Value = EndRef> {
 fn model_id() -> impl Strategy<Value = Value> {
     prop_oneof![
         6 => (0..6u32).prop_map(Value::Number),
-        1 => Just(Value::Number(255)),
+        1 => Just(Value::Number(99)),
         1 => Just(Value::Off),
         1 => Just(Value::Unknown),
     ]

@@ -43,7 +43,7 @@ fn answered(number: u32, trail: u32, step: &str) -> Entry {
 }
 
 fn tried(number: u32, trail: u32, step: &str, helped: Helped) -> Entry {
-    let event = Event::Tried { step: step.into(), helped, facts: vec![] };
+    let event = Event::Tried { step: step.into(), helped, facts: vec![], way: None };
     entry(number, Body::TrailEvent { trail: EntryId(u128::from(trail)), event })
 }
 
@@ -106,7 +106,7 @@ fn what_is_done_lands_on_its_trail() {
     assert_eq!((first.begun.what.whose.as_str(), first.begun.seen), ("Ann", Moment(1000)));
     assert_eq!(
         first.events[1].what,
-        Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![] }
+        Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![], way: None }
     );
     let end = first.closed.as_ref().unwrap();
     assert_eq!((end.entry, end.clock, end.what.cause.as_str()), (EntryId(8), Clock(8), "version"));

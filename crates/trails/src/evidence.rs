@@ -6,7 +6,7 @@
 
 use register::field::{Ageing, Field, How};
 use register::rule::{Rule, Status};
-use register::time::{DAY_MS, Moment};
+use register::time::Moment;
 use register::verdict::{Finding, Link};
 use register::view::Source;
 
@@ -34,9 +34,10 @@ pub fn doubt(source: Source, ageing: Ageing, now: Moment) -> f64 {
     if ageing == Ageing::Fixed {
         return wrong;
     }
-    // A reading from the future is as good as one of today.
-    #[expect(clippy::cast_precision_loss, reason = "days, not milliseconds, matter")]
-    let days = (now.0.saturating_sub(source.seen.0).max(0) as f64) / DAY_MS as f64;
+    // Whole days, so that a question asked again in the same hour weighs the same. A reading
+    // from the future is as good as one of today.
+    #[expect(clippy::cast_precision_loss, reason = "days are few")]
+    let days = now.days_since(source.seen).max(0) as f64;
     1.0 - (1.0 - wrong) * 0.5_f64.powf(days / HALF_LIFE_DAYS)
 }
 

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use register::family::{Family, FamilyFault, Lamp, ModelIdRule, SecretRule, VersionRule};
+use register::family::{Energised, Family, FamilyFault, Lamp, ModelIdRule, SecretRule, VersionRule};
 use units::Minutes;
 
 use crate::model::{Answer, Cause, Check, Cover, CoverAt, Kind, Mend, Model, Step, Trait};
@@ -62,6 +62,9 @@ pub fn fit(model: &Model, gear: Gear<'_>) -> Model {
     if fitted.causes.is_empty() {
         fitted = model.clone();
     }
+    if gear.fitted == Some(Fitted::Loose) {
+        loose(&mut fitted);
+    }
     if let Some(family) = gear.family {
         lamps(&mut fitted, &family.lamps);
         for fault in family.faults.iter().filter(|fault| fault.symptom == model.key) {
@@ -70,6 +73,15 @@ pub fn fit(model: &Model, gear: Gear<'_>) -> Model {
         sort_out(&mut fitted);
     }
     fitted
+}
+
+/// A receiver that is in no aircraft drives no servos and no motor.
+fn loose(model: &mut Model) {
+    let alone = |energises: &mut Vec<Energised>| {
+        energises.retain(|one| !matches!(one, Energised::Servos | Energised::Motor));
+    };
+    model.steps.iter_mut().for_each(|step| alone(&mut step.energises));
+    model.proofs.iter_mut().for_each(|proof| alone(&mut proof.energises));
 }
 
 /// Leaves out causes and steps that the gear can't have, and steps that then say nothing.

@@ -8,6 +8,7 @@
 use std::collections::BTreeMap;
 
 use register::register::Register;
+use register::time::Clock;
 use register::trail::Outcome;
 
 use crate::model::Model;
@@ -32,8 +33,13 @@ pub struct Counts(pub BTreeMap<String, u32>);
 impl Counts {
     /// The closed trails of a symptom.
     pub fn of(register: &Register, symptom: &str) -> Counts {
+        Counts::before(register, symptom, Clock(u64::MAX))
+    }
+
+    /// Those of them that were closed before a moment of the logbook.
+    pub fn before(register: &Register, symptom: &str, clock: Clock) -> Counts {
         let mut counts = Counts::default();
-        for closed in register.trail_closings() {
+        for closed in register.trail_closings().iter().filter(|mark| mark.clock < clock) {
             let closed = &closed.what;
             let found = closed.outcome != Outcome::Left && !closed.cause.is_empty();
             if found && closed.symptom == symptom {

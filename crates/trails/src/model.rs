@@ -256,20 +256,26 @@ impl Model {
         self.covers.iter().position(|cover| cover.key == key)
     }
 
+    /// A cover and those around it, the outermost first.
+    pub fn around(&self, cover: CoverAt) -> Vec<CoverAt> {
+        let mut chain = Vec::new();
+        let mut at = Some(cover);
+        // `check` refuses covers that stand inside themselves; the bound is for a model that
+        // wasn't checked.
+        while let Some(cover) = at.filter(|_| chain.len() <= self.covers.len()) {
+            chain.push(cover);
+            at = self.covers.get(cover).and_then(|cover| cover.inside);
+        }
+        chain.reverse();
+        chain
+    }
+
     /// Every cover that a step needs open, those around them included, the outermost first,
     /// each once.
     pub fn covers_for(&self, step: StepAt) -> Vec<CoverAt> {
         let mut all = Vec::new();
         for &need in &self.steps[step].needs {
-            let mut chain = Vec::new();
-            let mut at = Some(need);
-            // `check` refuses covers that stand inside themselves; the bound is for a model
-            // that wasn't checked.
-            while let Some(cover) = at.filter(|_| chain.len() <= self.covers.len()) {
-                chain.push(cover);
-                at = self.covers.get(cover).and_then(|cover| cover.inside);
-            }
-            for cover in chain.into_iter().rev() {
+            for cover in self.around(need) {
                 if !all.contains(&cover) {
                     all.push(cover);
                 }

@@ -98,7 +98,9 @@ pub fn solve(model: &Model, answers: &[(String, String)], effort: Effort) -> Res
                     model.covers.iter().map(|cover| cover.key.as_str()).collect::<Vec<_>>().join(", ");
                 return Err(Unfit::Cover { key: cut(answer), known });
             };
-            situation.open[cover] = true;
+            for around in model.around(cover) {
+                situation.open[around] = true;
+            }
             continue;
         }
         let Some(at) = model.step(key) else {

@@ -5,8 +5,10 @@
 
 mod act;
 mod ahead;
+mod asked;
 mod bench;
 mod changes;
+mod closing;
 mod replay;
 
 use register::field::Field;
@@ -27,9 +29,10 @@ use crate::model::{CauseAt, Model, StepAt};
 use crate::planner::{Candidate, Effort, Method};
 use crate::table::Situation;
 
-pub use act::{Act, Deed, Refused, act, close, place};
+pub use act::{Act, Deed, Refused, act, place};
 pub use bench::guest;
 pub use changes::{Change, Settled};
+pub use closing::close;
 
 /// Where a search stands, and what comes next.
 #[derive(Clone, Debug)]
@@ -52,6 +55,8 @@ pub struct Trail {
     pub at_start: Belief,
     /// Steps done and covers open.
     pub situation: Situation,
+    /// Covers whose closing is not yet in the minutes spent.
+    pub owed: Vec<bool>,
     /// Rules that fail: each a certain fault, with its mends.
     pub certain: Vec<Certain>,
     /// What was done so far, oldest first.
@@ -284,6 +289,9 @@ pub enum Lost {
 /// How many weights a list of the likeliest holds.
 pub const SHOWN: usize = 6;
 
+/// The remark that two faults are there is made from this weight of a pair on (judgement).
+pub const TWO_FAULTS_FROM: f64 = 0.2;
+
 /// The remark that the list doesn't hold the cause is made from this weight on (judgement).
 pub const NOT_LISTED_FROM: f64 = 0.5;
 
@@ -353,10 +361,10 @@ impl Trail {
         self.changes.iter().filter(|change| change.settled == Settled::Open)
     }
 
-    /// The minutes of closing covers that are still open.
+    /// The minutes of closing covers that were opened without a step.
     pub fn to_close(&self) -> Minutes {
-        let open = self.model.covers.iter().zip(&self.situation.open);
-        open.filter(|(_, open)| **open).map(|(cover, _)| cover.close).sum()
+        let owed = self.model.covers.iter().zip(&self.owed);
+        owed.filter(|(_, owed)| **owed).map(|(cover, _)| cover.close).sum()
     }
 
     /// A cause's label by its key.

@@ -9,6 +9,7 @@ pub mod calc;
 pub mod device;
 pub mod effect;
 pub mod family;
+pub mod fault;
 pub mod history;
 pub mod ids;
 pub mod law;

@@ -24,6 +24,13 @@ fn keys(text: &str, wanted: &[&str]) {
     assert!(places.is_sorted(), "{wanted:?} {places:?}\n{text}");
 }
 
+/// The same number, but for the last digit that reading JSON may cost.
+#[track_caller]
+fn same(json: &Value, engine: f64) {
+    let read = json.as_f64().unwrap();
+    assert!((read - engine).abs() <= 1e-14 * engine.abs(), "{read} {engine}");
+}
+
 #[test]
 fn a_solution_has_the_engines_figures() {
     let mut solved_some = false;
@@ -38,14 +45,14 @@ fn a_solution_has_the_engines_figures() {
         );
         let json: Value = serde_json::from_str(&text).unwrap();
         let advice = found.advice.as_ref().unwrap();
-        assert_eq!(json["expected_minutes"].as_f64(), Some(advice.best.expected.0), "{}", model.key);
+        same(&json["expected_minutes"], advice.best.expected.0);
         assert_eq!(json["exact"].as_bool(), Some(advice.method.exact()));
         assert_eq!(json["method"].as_str(), Some(advice.method.word()));
         let weights = json["weights"].as_array().unwrap();
         assert_eq!(weights.len(), model.hypotheses());
         for (one, engine) in weights.iter().zip(&found.weights) {
             assert_eq!(one["key"].as_str(), Some(engine.key.as_str()));
-            assert_eq!(one["weight"].as_f64(), Some(engine.weight));
+            same(&one["weight"], engine.weight);
         }
         let answers = json["answers"].as_array().unwrap();
         assert_eq!(json["step"].is_null(), answers.is_empty());
@@ -62,13 +69,13 @@ fn a_card_leads_where_the_tree_leads() {
     let model = library::symptom("no_telemetry").unwrap();
     let found = tree(&model, &Situation::start(&model), 2, LIGHT);
     let json = serde_json::to_value(Card::new(&model, &found, 2, None)).unwrap();
-    assert_eq!(json["expected_minutes"].as_f64(), Some(found.expected.0));
+    same(&json["expected_minutes"], found.expected.0);
     assert_eq!(json["steps"].as_u64(), Some(trails::card::size(&found) as u64));
     let branches = json["first"]["branches"].as_array().unwrap();
     assert_eq!(branches.len(), found.branches.len());
     let chances: f64 = branches.iter().map(|one| one["chance"].as_f64().unwrap()).sum();
     assert!((chances - 1.0).abs() < 1e-9, "{chances}");
-    let kinds = ["node", "works", "ends", "faint"];
+    let kinds = ["node", "works", "ends"];
     assert!(branches.iter().all(|one| kinds.contains(&one["then"]["kind"].as_str().unwrap())), "{json:#}");
 }
 

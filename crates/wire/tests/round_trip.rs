@@ -9,7 +9,7 @@ use register::family::Side;
 use register::field::{Field, How, Part, Sort};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
 use register::time::{Clock, Moment};
-use register::trail::{Begun, Closed, Event, Helped, Outcome};
+use register::trail::{Begun, Closed, Event, Helped, Outcome, Way};
 use register::value::{EndRef, Partners, SecretMark, Value};
 use units::Minutes;
 use wire::body::{decode, encode};
@@ -92,7 +92,14 @@ fn event() -> impl Strategy<Value = Event> {
             answer,
             facts
         }),
-        (text(), helped, side_facts()).prop_map(|(step, helped, facts)| Event::Tried { step, helped, facts }),
+        (text(), helped, side_facts(), proptest::option::of((text(), minutes(), text()))).prop_map(
+            |(step, helped, facts, way)| Event::Tried {
+                step,
+                helped,
+                facts,
+                way: way.map(|(text, minutes, changed)| Way { text, minutes, changed }),
+            }
+        ),
         text().prop_map(|cover| Event::Opened { cover }),
         (text(), minutes(), text()).prop_map(|(text, minutes, changed)| Event::Elsewise {
             text,
@@ -345,7 +352,7 @@ fn the_stored_form_of_a_trails_steps_is_fixed() {
             r#""did":"answered","step":"see_lamp","answer":"yes","facts":[["receiver","code","R7"]]}"#,
         ),
         (
-            Event::Tried { step: "band:1".into(), helped: Helped::CantTell, facts: vec![] },
+            Event::Tried { step: "band:1".into(), helped: Helped::CantTell, facts: vec![], way: None },
             r#""did":"tried","step":"band:1","helped":"cant-tell","facts":[]}"#,
         ),
         (Event::Opened { cover: "hatch".into() }, r#""did":"opened","cover":"hatch"}"#),

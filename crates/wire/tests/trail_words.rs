@@ -59,12 +59,15 @@ fn what_was_done() {
             "see lamp answered: can't tell",
         ),
         (
-            Event::Tried { step: "rebind".into(), helped: Helped::Yes, facts: vec![] },
+            Event::Tried { step: "rebind".into(), helped: Helped::Yes, facts: vec![], way: None },
             "rebind tried: it helped",
         ),
-        (Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![] }, "rebind tried: no help"),
         (
-            Event::Tried { step: "rebind".into(), helped: Helped::CantTell, facts: vec![] },
+            Event::Tried { step: "rebind".into(), helped: Helped::No, facts: vec![], way: None },
+            "rebind tried: no help",
+        ),
+        (
+            Event::Tried { step: "rebind".into(), helped: Helped::CantTell, facts: vec![], way: None },
             "rebind tried: can't tell",
         ),
         (Event::Opened { cover: "glued_hatch".into() }, "opened: glued hatch"),

@@ -11,7 +11,7 @@ Exit codes:
   0  all went well (a verdict `blocked` is an answer, not a failure)
   1  something failed, or what was given can't be used; the message says what to do
   2  the command line can't be read
-  3  `verify` found damage, or `families check` found problems
+  3  `verify` found damage, or `families check` or `fault check` found problems
 
 Holdfast plans and explains; it never says that an aircraft is safe. Local rules and the maker's manual prevail.";
 
@@ -127,6 +127,8 @@ pub enum Command {
     Telemetry(Telemetry),
     /// Any formula by its name; `calc list` names all
     Calc(Calc),
+    /// Fault trails: find out why a link won't pair, hold or obey, in the fewest minutes
+    Fault(super::fault::args::Fault),
     /// Link families: list, check, add
     Families(Families),
     /// Minutes of checks and mends: list, change

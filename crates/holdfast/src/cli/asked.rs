@@ -212,7 +212,7 @@ fn without_end<'a>(scene: &Scene, name: &'a str) -> &'a str {
 }
 
 /// The workshop, where there is one: the starters are known without.
-fn family_workshop(session: &Session) -> anyhow::Result<Option<Workshop>> {
+pub fn family_workshop(session: &Session) -> anyhow::Result<Option<Workshop>> {
     match Workshop::open_existing(&session.places, &session.author) {
         Ok(workshop) => Ok(Some(workshop)),
         Err(WorkshopError::Store(StoreError::Missing { .. })) => Ok(None),

@@ -1,9 +1,10 @@
 //! `families`: the link families in use, and family files.
 
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
-use register::family::read;
+use register::family::read::{self, Problem};
 use register::family::shipped;
 use register::register::FamilyUse;
 use serde::Serialize;
@@ -21,7 +22,9 @@ pub fn families(session: &mut Session, what: Option<FamiliesWhat>) -> anyhow::Re
             let workshop = session.workshop()?;
             list(session, &workshop)?;
         }
-        FamiliesWhat::Check { files } => return check(session, &files),
+        FamiliesWhat::Check { files } => {
+            return check(session, &files, |origin, text| read::read(origin, text).err().unwrap_or_default());
+        }
         FamiliesWhat::Add { file } => add(session, &file)?,
         FamiliesWhat::Starters { name } => starters(session, name.as_deref())?,
         FamiliesWhat::Export { name } => {
@@ -88,20 +91,31 @@ struct Checked {
     problems: Vec<Trouble>,
 }
 
-fn read_text(file: &Path) -> anyhow::Result<String> {
-    let bytes = std::fs::read(file).with_context(|| format!("{} can't be read", file.display()))?;
+/// A text file. Of a large one only so much is read that its reader sees it is too large.
+pub fn read_text(file: &Path) -> anyhow::Result<String> {
+    let most = u64::try_from(read::LARGEST_FILE_BYTES.max(trails::file::LARGEST_FILE_BYTES))?;
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(file).and_then(|open| open.take(most + 1).read_to_end(&mut bytes));
+    read.with_context(|| format!("{} can't be read", file.display()))?;
+    if bytes.len() as u64 > most {
+        // Its reader says that it is too large; where it was cut doesn't matter.
+        return Ok(String::from_utf8_lossy(&bytes).into_owned());
+    }
     String::from_utf8(bytes)
         .ok()
         .with_context(|| format!("{} is not text (UTF-8); save it as plain text", file.display()))
 }
 
-fn check(session: &mut Session, files: &[PathBuf]) -> anyhow::Result<End> {
+/// Checks files by a reader that gives the problems of one: its name, its text.
+pub fn check(
+    session: &mut Session,
+    files: &[PathBuf],
+    problems_of: impl Fn(&str, &str) -> Vec<Problem>,
+) -> anyhow::Result<End> {
     let mut problems = Vec::new();
     for file in files {
         let text = read_text(file)?;
-        if let Err(found) = read::read(&file.display().to_string(), &text) {
-            problems.extend(found);
-        }
+        problems.extend(problems_of(&file.display().to_string(), &text));
     }
     let end = if problems.is_empty() { End::Fine } else { End::Wrong };
     if session.out.json {

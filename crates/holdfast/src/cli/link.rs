@@ -135,7 +135,8 @@ pub fn minutes(minutes: f64) -> String {
     units::Minutes(minutes).to_string()
 }
 
-fn mend(out: &mut Out, at: usize, way: &Way) -> io::Result<()> {
+/// A way to lift what blocks: its steps, what to beware of, what it does elsewhere.
+pub fn mend(out: &mut Out, at: usize, way: &Way) -> io::Result<()> {
     out.hanging(2, &format!("{at}."), &format!("{}: {}", minutes(way.minutes), way.action))?;
     let mut cautions: Vec<&str> = Vec::new();
     for step in &way.steps {

@@ -26,7 +26,7 @@ use crate::values;
 use crate::workshop::{Workshop, now};
 
 /// The longest secret that is read, bytes.
-const LONGEST_SECRET: u64 = 4096;
+pub const LONGEST_SECRET: u64 = 4096;
 
 /// What was recorded.
 #[derive(Serialize)]
@@ -198,7 +198,8 @@ fn value(
     named::value(scene, device, part, field, &typed)
 }
 
-fn taken(line: &str) -> anyhow::Result<SecretText> {
+/// A secret as it was typed.
+pub fn taken(line: &str) -> anyhow::Result<SecretText> {
     let secret = line.trim_end_matches(['\r', '\n']);
     if secret.is_empty() {
         bail!("no secret was given; write `blank` as the value where the device holds none");

@@ -3,6 +3,7 @@
 use anyhow::{Context as _, bail};
 use register::minutes::MinutesTable;
 use serde::Serialize;
+use trails::learn::STRENGTH_SETTING;
 use units::Minutes;
 
 use super::Session;
@@ -101,6 +102,7 @@ const KNOWN: &[(&str, &str)] = &[
     ("name", "what the workshop is called"),
     ("stale.settable_days", "days after which a fact that can be set is worth another look (180)"),
     ("stale.wearing_days", "days after which a fact that wears is worth another look (365)"),
+    (STRENGTH_SETTING, "how many cases the weights of causes that come with the program count for (20)"),
 ];
 
 /// Lists or changes settings.
@@ -129,6 +131,7 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
         SettingsWhat::Set { key, value } => {
             let value = values::text(&value).map_err(|why| anyhow::anyhow!("the value {why}"))?;
             check_setting(&key, Some(&value))?;
+            let value = if key == STRENGTH_SETTING { strength(&value)?.to_string() } else { value };
             change(session, &key, Some(&value))?;
             said(session, &key, &format!("{key} is {value} now."))
         }
@@ -138,6 +141,10 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
             said(session, &key, &format!("{key} is back to its default."))
         }
     }
+}
+
+fn strength(value: &str) -> anyhow::Result<f64> {
+    crate::faults::strength(value).map_err(|why| anyhow::anyhow!("{STRENGTH_SETTING} {why}"))
 }
 
 fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
@@ -151,6 +158,9 @@ fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
     if !KNOWN.iter().any(|(known, _)| *known == key) {
         let names: Vec<&str> = KNOWN.iter().map(|(name, _)| *name).collect();
         bail!("there is no setting of that name; there are {} and minutes.KEY", names.join(", "));
+    }
+    if let Some(value) = value.filter(|_| key == STRENGTH_SETTING) {
+        strength(value)?;
     }
     let is_days = key.starts_with("stale.");
     if let Some(value) = value

@@ -322,6 +322,10 @@ fn today_page(session: &mut Session, workshop: &Workshop) -> anyhow::Result<()> 
         }
         table.write(out)?;
     }
+    if answer.open_trails > 0 {
+        out.gap()?;
+        out.line(&format!("Fault trails open: {} (`fault show` lists them).", answer.open_trails))?;
+    }
     if answer.stale_count > 0 {
         const SHOWN: usize = 10;
         out.gap()?;

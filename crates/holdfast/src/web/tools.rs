@@ -256,6 +256,9 @@ pub fn setting_value(key: &str, typed: &str) -> Result<Option<String>, String> {
         }
         return Ok(Some(days.to_string()));
     }
+    if key == trails::learn::STRENGTH_SETTING {
+        return crate::faults::strength(typed).map(|strength| Some(strength.to_string()));
+    }
     values::text(typed).map(Some)
 }
 

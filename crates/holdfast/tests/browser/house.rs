@@ -1,6 +1,6 @@
 //! The program, a driver and a browser, each started for one test and ended with it.
 
-use std::io::{BufRead as _, BufReader};
+use std::io::{BufRead as _, BufReader, Write as _};
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -93,6 +93,7 @@ impl House {
 pub struct Visitor {
     pub client: Client,
     address: String,
+    driver_port: u16,
     width: u32,
     _profile: tempfile::TempDir,
 }
@@ -143,7 +144,8 @@ impl Visitor {
             .connect(&format!("http://127.0.0.1:{}", house.driver_port))
             .await
             .expect("Chromium starts");
-        Visitor { client, address: house.address.clone(), width, _profile: profile }
+        let (address, driver_port) = (house.address.clone(), house.driver_port);
+        Visitor { client, address, driver_port, width, _profile: profile }
     }
 
     pub async fn leave(self) {
@@ -221,6 +223,28 @@ impl Visitor {
                 ...wide.slice(-5).map((one) => one.outerHTML.slice(0, 160))];";
         let wide = self.client.execute(ask, vec![]).await.unwrap();
         assert_eq!(wide, serde_json::json!([]), "{path} doesn't fit {} px", self.width);
+    }
+
+    /// Shows the page as on `media` (`screen`, `print`, empty for neither said) to somebody
+    /// who asked for a `dark` or a `light` one.
+    pub async fn media(&self, media: &str, scheme: &str) {
+        let body = serde_json::json!({ "cmd": "Emulation.setEmulatedMedia", "params": {
+            "media": media, "features": [{ "name": "prefers-color-scheme", "value": scheme }] } });
+        let body = body.to_string();
+        let session = self.client.session_id().await.unwrap().unwrap();
+        let port = self.driver_port;
+        let mut to = std::net::TcpStream::connect(("127.0.0.1", port)).unwrap();
+        to.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+        let length = body.len();
+        write!(
+            to,
+            "POST /session/{session}/goog/cdp/execute HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\
+             Content-Type: application/json\r\nContent-Length: {length}\r\nConnection: close\r\n\r\n{body}"
+        )
+        .unwrap();
+        let mut says = String::new();
+        BufReader::new(to).read_line(&mut says).unwrap();
+        assert!(says.contains(" 200 "), "the browser doesn't take {media} {scheme}: {says}");
     }
 
     /// Keeps a picture of the page where `HOLDFAST_SCREENS` names a folder.

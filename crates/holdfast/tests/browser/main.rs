@@ -1,6 +1,7 @@
 //! A newcomer's first quarter of an hour, in a real browser, against the real program.
 #![allow(missing_docs, clippy::unwrap_used, clippy::format_push_string)]
 
+mod faults;
 mod house;
 mod radio;
 

@@ -114,10 +114,19 @@ fn differs(model: &Model, node: &Node, at: usize, places: &[Place], met: &mut Ve
     let mut wrong = Vec::new();
     if let Choice::Do(step) = node.choice {
         let says = words(&place.says);
-        for part in [&model.steps[step].label, &model.steps[step].how] {
-            if !says.contains(part.as_str()) {
-                wrong.push(format!("{at} doesn't say {part:?}: {says}"));
+        if !says.contains(&model.steps[step].label) {
+            wrong.push(format!("{at} is another step: {says}"));
+        }
+        // How it is done stands at the first place of a step; the others lead there.
+        let how = match place.says.split("href=\"#n").nth(1).map(number) {
+            None => says.clone(),
+            Some(first) => {
+                let first = places.iter().find(|place| place.number == first && first < at);
+                first.map(|place| words(&place.says)).unwrap_or_default()
             }
+        };
+        if !how.contains(&model.steps[step].label) || !how.contains(&model.steps[step].how) {
+            wrong.push(format!("{at} doesn't say how: {says}"));
         }
         if !says.contains(&node.minutes.to_string()) {
             wrong.push(format!("{at} has no minutes: {says}"));
@@ -187,20 +196,22 @@ fn every_number_of_a_card_leads_to_its_place() {
     assert_eq!(cards, 3 * library::symptoms().len());
 }
 
+/// The steps of a card.
+fn steps(node: &Node, into: &mut Vec<usize>) {
+    if let Choice::Do(step) = node.choice {
+        into.push(step);
+    }
+    for branch in &node.branches {
+        if let Then::Node(next) = &branch.then {
+            steps(next, into);
+        }
+    }
+}
+
 #[test]
 fn a_card_holds_the_cautions_of_all_its_steps_once() {
     let model = library::symptom("wont_pair").unwrap();
     let (tree, page) = card_of(&model, &Situation::start(&model), DEEPEST, "");
-    fn steps(node: &Node, into: &mut Vec<usize>) {
-        if let Choice::Do(step) = node.choice {
-            into.push(step);
-        }
-        for branch in &node.branches {
-            if let Then::Node(next) = &branch.then {
-                steps(next, into);
-            }
-        }
-    }
     let mut all = Vec::new();
     steps(&tree, &mut all);
     let cautions: BTreeSet<&str> = all.iter().flat_map(|step| model.steps[*step].cautions()).collect();
@@ -336,7 +347,11 @@ fn a_report_with_something_still_changed_warns_of_it() {
 
 /// Tries a mend that helps, and proves what there is to prove.
 fn proven(book: &mut Logbook, id: EntryId, step: &str) {
-    event(book, id, Event::Tried { step: step.to_owned(), helped: Helped::Yes, facts: Vec::new() });
+    event(
+        book,
+        id,
+        Event::Tried { step: step.to_owned(), helped: Helped::Yes, facts: Vec::new(), way: None },
+    );
     for _ in 0..20 {
         let what = match &at(book, id).next {
             Next::Restore { change } => Event::PutBack { change: at(book, id).changes[*change].key.clone() },
@@ -388,8 +403,12 @@ fn a_report_of_what_was_given_up_says_so_and_what_it_may_be() {
     ] {
         let mut book = small();
         let id = book.write("2026-05-30", DeviceId::WORKSHOP, begun("wont_pair", None, ""));
-        let tried =
-            Event::Tried { step: "pair_by_the_book".to_owned(), helped: Helped::No, facts: Vec::new() };
+        let tried = Event::Tried {
+            step: "pair_by_the_book".to_owned(),
+            helped: Helped::No,
+            facts: Vec::new(),
+            way: None,
+        };
         event(&mut book, id, tried);
         close(&mut book, id, "wont_pair", cause, outcome);
         let (page, text) = report(&at(&book, id));

@@ -30,8 +30,14 @@ fn begun(symptom: &str, sides: Option<(DeviceId, DeviceId)>, whose: &str) -> Bod
 fn at(book: &Logbook, id: EntryId) -> Trail {
     let scene = Scene::new(&book.register);
     let log = book.register.trail(id).unwrap();
-    follow(&book.register, &Fleet::of(&scene), log, now(), Effort { evaluations: 200, ..Effort::look_ahead() })
-        .unwrap()
+    follow(
+        &book.register,
+        &Fleet::of(&scene),
+        log,
+        now(),
+        Effort { evaluations: 200, ..Effort::look_ahead() },
+    )
+    .unwrap()
 }
 
 fn page(trail: &Trail, typed: &Typed) -> String {
@@ -55,10 +61,12 @@ fn to_the_end(symptom: &str) -> Vec<(String, String)> {
                         let answer = check.answers[round % check.answers.len()].key.clone();
                         Event::Answered { step: step.key.clone(), answer, facts: Vec::new() }
                     }
-                    Some(_) => Event::Answered { step: step.key.clone(), answer: String::new(), facts: Vec::new() },
+                    Some(_) => {
+                        Event::Answered { step: step.key.clone(), answer: String::new(), facts: Vec::new() }
+                    }
                     None => {
                         let helped = if round > 4 { Helped::Yes } else { Helped::No };
-                        Event::Tried { step: step.key.clone(), helped, facts: Vec::new() }
+                        Event::Tried { step: step.key.clone(), helped, facts: Vec::new(), way: None }
                     }
                 }
             }

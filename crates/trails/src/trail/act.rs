@@ -1,6 +1,5 @@
 //! What a person may do on a trail, and what is then to be written down.
 
-use register::check;
 use register::family::Side;
 use register::field::{Field, Part};
 use register::id::DeviceId;
@@ -8,15 +7,14 @@ use register::register::Register;
 use register::rule::{Rule, Status};
 use register::scene::Change;
 use register::time::Moment;
-use register::trail::{Closed, Event, Helped, Outcome, TrailLog};
-use register::value::Value;
+use register::trail::{Event, Helped, TrailLog, Way};
+use register::value::{Partners, SecretMark, Value};
 use units::Minutes;
 
+use super::Trail;
 use super::bench::{Bench, GUEST_MEMORY};
 use super::replay::{ELSEWISE, rule_key};
-use super::{FactAsked, Trail};
-use crate::evidence;
-use crate::learn::UNLISTED;
+use crate::file::CANT_TELL;
 use crate::model::{Kind, Model, StepAt};
 
 /// Something that a person did.
@@ -134,7 +132,16 @@ pub const MOST_MINUTES: f64 = 10_080.0;
 /// The longest words of something else that was done, characters.
 pub const MOST_WORDS: usize = 500;
 
-fn unknown<'a>(what: &'static str, key: &str, known: impl Iterator<Item = &'a str>) -> Refused {
+/// What a register's mend leaves changed, by its key: what a careful flier puts back.
+fn leaves(mend: &str) -> Option<&'static str> {
+    match mend {
+        "mend.check_off" => Some("The model-ID check is off"),
+        "mend.clear_secret" => Some("The link secrets are cleared"),
+        _ => None,
+    }
+}
+
+pub(super) fn unknown<'a>(what: &'static str, key: &str, known: impl Iterator<Item = &'a str>) -> Refused {
     let known: Vec<&str> = known.collect();
     let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
     Refused::Unknown { what, key: key.chars().take(60).collect(), known }
@@ -170,6 +177,8 @@ pub fn act(
                 .iter()
                 .map(|(side, field, _)| place(trail, *side, *field))
                 .collect::<Result<Vec<_>, _>>()?;
+            // A look that its facts tell needs no answer beside them.
+            let answer = if answer == CANT_TELL { String::new() } else { answer };
             let answer = if answer.is_empty() {
                 check.rule.and_then(|rule| by_facts(register, log, rule, &places, &facts, now)).unwrap_or("")
             } else {
@@ -177,39 +186,13 @@ pub fn act(
             };
             let known = || check.answers.iter().map(|one| one.key.as_str());
             if !answer.is_empty() && !known().any(|key| key == answer) {
-                return Err(unknown("answer", answer, known().chain(["cant-tell"])));
+                return Err(unknown("answer", answer, known().chain([CANT_TELL])));
             }
             let answer = answer.to_owned();
             let guests = act.sort_out(trail, places, facts);
             act.events.push(Event::Answered { step, answer, facts: guests });
         }
-        Deed::Tried { step, mend, helped } => {
-            let rule = trail.certain.iter().find(|one| rule_key(one.rule) == step);
-            let mut facts = Vec::new();
-            if let Some(certain) = rule {
-                // What can't be done changes nothing.
-                if helped != Helped::CantTell && !certain.mends.is_empty() {
-                    let at = mend.unwrap_or(0);
-                    let Some(mend) = certain.mends.get(at) else {
-                        let known: Vec<String> = (1..=certain.mends.len()).map(|n| n.to_string()).collect();
-                        let asked = at.saturating_add(1).to_string();
-                        return Err(unknown("way", &asked, known.iter().map(String::as_str)));
-                    };
-                    for change in mend.steps.iter().flat_map(|step| &step.changes) {
-                        act.carry_out(trail, change, &mut facts);
-                    }
-                }
-            } else if step.starts_with("rule:") {
-                let keys: Vec<String> = trail.certain.iter().map(|one| rule_key(one.rule)).collect();
-                return Err(unknown("failed rule", &step, keys.iter().map(String::as_str)));
-            } else {
-                let at = step_named(model, &step)?;
-                if matches!(model.steps[at].kind, Kind::Check(_)) {
-                    return Err(Refused::Sort(step, "check", "give one of its answers"));
-                }
-            }
-            act.events.push(Event::Tried { step, helped, facts });
-        }
+        Deed::Tried { step, mend, helped } => act.tried(trail, step, mend, helped)?,
         Deed::Opened { cover } => {
             if model.cover(&cover).is_none() {
                 return Err(unknown("cover", &cover, model.covers.iter().map(|cover| cover.key.as_str())));
@@ -227,7 +210,12 @@ pub fn act(
             }
             act.events.push(Event::Elsewise { text, minutes, changed });
             if helped == Helped::Yes {
-                act.events.push(Event::Tried { step: ELSEWISE.to_owned(), helped, facts: Vec::new() });
+                act.events.push(Event::Tried {
+                    step: ELSEWISE.to_owned(),
+                    helped,
+                    facts: Vec::new(),
+                    way: None,
+                });
             }
         }
         Deed::PutBack { change } => {
@@ -303,6 +291,49 @@ fn by_facts(
 }
 
 impl Act {
+    fn tried(
+        &mut self,
+        trail: &Trail,
+        step: String,
+        mend: Option<usize>,
+        helped: Helped,
+    ) -> Result<(), Refused> {
+        let (mut facts, mut way) = (Vec::new(), None);
+        if let Some(certain) = trail.certain.iter().find(|one| rule_key(one.rule) == step) {
+            // What can't be done changes nothing.
+            if helped != Helped::CantTell && !certain.mends.is_empty() {
+                let at = mend.unwrap_or(0);
+                let Some(mend) = certain.mends.get(at) else {
+                    let known: Vec<String> = (1..=certain.mends.len()).map(|n| n.to_string()).collect();
+                    let asked = at.saturating_add(1).to_string();
+                    return Err(unknown("way", &asked, known.iter().map(String::as_str)));
+                };
+                let changed = mend.steps.iter().find_map(|step| leaves(step.key)).unwrap_or_default();
+                way = Some(Way {
+                    text: mend.action.clone(),
+                    minutes: mend.minutes,
+                    changed: changed.to_owned(),
+                });
+                for change in mend.steps.iter().flat_map(|step| &step.changes) {
+                    // A pairing after which there is still no link is none.
+                    if helped == Helped::Yes || !matches!(change, Change::Pair { .. }) {
+                        self.carry_out(trail, change, &mut facts);
+                    }
+                }
+            }
+        } else if step.starts_with("rule:") {
+            let keys: Vec<String> = trail.certain.iter().map(|one| rule_key(one.rule)).collect();
+            return Err(unknown("failed rule", &step, keys.iter().map(String::as_str)));
+        } else {
+            let at = step_named(&trail.model, &step)?;
+            if matches!(trail.model.steps[at].kind, Kind::Check(_)) {
+                return Err(Refused::Sort(step, "check", "give one of its answers"));
+            }
+        }
+        self.events.push(Event::Tried { step, helped, facts, way });
+        Ok(())
+    }
+
     /// Readings of registered gear go to the register, those of guest gear stay on the trail.
     fn sort_out(
         &mut self,
@@ -322,26 +353,67 @@ impl Act {
     }
 
     /// A change of registered gear goes to the register, one of guest gear stays on the trail.
+    /// What would name a guest's device in the register stays on the trail as well: there the
+    /// fact only becomes unknown.
     fn carry_out(&mut self, trail: &Trail, change: &Change, facts: &mut Vec<(Side, Field, Value)>) {
-        let Some(side) = trail.guests.side_of(change.device()) else {
-            self.changes.push(change.clone());
-            return;
-        };
+        let guest = trail.guests.side_of(change.device());
         match change {
-            Change::Set { field, value, .. } => facts.push((side, *field, value.clone())),
-            Change::Flash { version, .. } => {
-                facts.push((side, Field::Firmware, Value::Text(version.clone())));
+            Change::Set { field, value, .. } if guest.is_none() && trail.guests.named_in(value) => {
+                self.unknown_now(trail, change.device(), *field);
+                facts.push((trail.side_of(change.device()), *field, value.clone()));
             }
-            Change::Pair { transmitter, .. } => {
-                let partners = register::value::Partners { ends: vec![transmitter.clone()], all: false };
-                facts.push((side, Field::Partners, Value::Partners(partners)));
+            Change::Pair { receiver, transmitter } => {
+                let known = guest.is_none() && trail.guests.side_of(transmitter.device).is_none();
+                if known {
+                    self.changes.push(change.clone());
+                    return;
+                }
+                if guest.is_none() {
+                    self.unknown_now(trail, receiver.device, Field::Partners);
+                }
+                let partners = Partners { ends: vec![transmitter.clone()], all: false };
+                facts.push((Side::Receiver, Field::Partners, Value::Partners(partners)));
+            }
+            _ if guest.is_none() => self.changes.push(change.clone()),
+            Change::Set { field, value, .. } => {
+                facts.push((trail.side_of(change.device()), *field, value.clone()));
+            }
+            Change::Flash { version, .. } => {
+                let fact = Value::Text(version.clone());
+                facts.push((trail.side_of(change.device()), Field::Firmware, fact));
             }
             Change::Add { .. } => {}
         }
     }
+
+    fn unknown_now(&mut self, trail: &Trail, device: DeviceId, field: Field) {
+        let end = match trail.side_of(device) {
+            Side::Transmitter => &trail.link.transmitter_end,
+            Side::Receiver => &trail.link.receiver_end,
+        };
+        self.readings.push((device, Part::End(end.end.clone()), field, Value::Unknown));
+    }
+}
+
+impl Trail {
+    /// The side on which a device of this trail stands.
+    fn side_of(&self, device: DeviceId) -> Side {
+        if device == self.link.transmitter.id { Side::Transmitter } else { Side::Receiver }
+    }
 }
 
 impl super::Guests {
+    /// Whether a value names a guest's device.
+    fn named_in(&self, value: &Value) -> bool {
+        let ours = |device: &DeviceId| self.side_of(*device).is_some();
+        match value {
+            Value::Secret(SecretMark::SameAs(end)) => ours(&end.device),
+            Value::Device(device) => ours(device),
+            Value::Partners(partners) => partners.ends.iter().any(|end| ours(&end.device)),
+            _ => false,
+        }
+    }
+
     /// The side on which a device stands for guest gear.
     pub fn side_of(&self, device: DeviceId) -> Option<Side> {
         if self.transmitter == Some(device) {
@@ -352,87 +424,4 @@ impl super::Guests {
             None
         }
     }
-}
-
-/// The facts that a check of a rule reads, of both ends.
-pub(super) fn facts_asked(model: &Model, bench: &Bench<'_>, step: StepAt) -> Vec<FactAsked> {
-    let Some(check) = model.steps[step].as_check() else { return Vec::new() };
-    let Some(rule) = check.rule else { return Vec::new() };
-    let field = check.field.unwrap_or_else(|| evidence::field_of(rule));
-    // What a receiver remembers is seen by its lamp, not typed.
-    if field == Field::Partners {
-        return Vec::new();
-    }
-    let link = &bench.link;
-    let finding = link.findings.iter().find(|finding| finding.rule == rule);
-    let known = |shown: Option<&register::verdict::Shown>| {
-        shown.map_or_else(|| "not known".to_owned(), |shown| shown.text.clone())
-    };
-    let end = |end: &register::value::EndRef| (end.device, Part::End(end.end.clone()));
-    let looks = check::checks(&bench.scene, &bench.transmitter, &bench.receiver, link);
-    let memory = looks.iter().find_map(|look| match &look.fact {
-        Some((device, part @ Part::Memory(_), _)) if look.rule == rule => Some((*device, part.clone())),
-        _ => None,
-    });
-    let transmitter = if field == Field::ModelId {
-        if bench.guests.transmitter.is_some() {
-            Some((link.transmitter.id, Part::Memory(GUEST_MEMORY.to_owned())))
-        } else {
-            let chosen = link.memory.as_ref();
-            chosen.map(|(key, _)| (link.transmitter.id, Part::Memory(key.clone()))).or(memory)
-        }
-    } else {
-        Some(end(&link.transmitter_end))
-    };
-    let sides = [
-        (Side::Transmitter, transmitter, link.transmitter.label(), finding.map(|one| &one.transmitter)),
-        (
-            Side::Receiver,
-            Some(end(&link.receiver_end)),
-            link.receiver.label(),
-            finding.map(|one| &one.receiver),
-        ),
-    ];
-    sides
-        .into_iter()
-        .filter_map(|(side, place, name, shown)| {
-            let (device, part) = place?;
-            Some(FactAsked { side, device, part, field, name, known: known(shown) })
-        })
-        .collect()
-}
-
-/// What is to be written down to close a trail; the reasons why it can't be closed yet.
-///
-/// # Errors
-/// Each thing that is not settled: a change, a proof, a cause that isn't there.
-pub fn close(trail: &Trail, cause: &str, outcome: Outcome) -> Result<Closed, Vec<Refused>> {
-    if trail.closed.is_some() {
-        return Err(vec![Refused::Closed]);
-    }
-    let mut wrong: Vec<Refused> = Vec::new();
-    let causes = || trail.model.causes.iter().map(|cause| cause.key.as_str()).chain([UNLISTED]);
-    if !cause.is_empty() && !causes().any(|key| key == cause) {
-        wrong.push(unknown("cause", cause, causes()));
-    }
-    wrong.extend(trail.open_changes().map(|change| Refused::Unsettled(change.what.clone())));
-    if outcome == Outcome::Proven {
-        if trail.helped.is_none() {
-            wrong.push(Refused::NotFound);
-        } else {
-            let open = trail.proofs.iter().filter(|proof| !proof.held);
-            wrong.extend(open.map(|proof| Refused::Unproven(proof.text.clone())));
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(wrong);
-    }
-    let minutes = trail.spent + trail.to_close();
-    Ok(Closed {
-        trail: trail.id,
-        symptom: trail.model.key.clone(),
-        cause: cause.to_owned(),
-        outcome,
-        minutes,
-    })
 }

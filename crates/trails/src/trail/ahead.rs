@@ -1,7 +1,7 @@
 //! What comes next on a trail, and what may come of it.
 
 use register::fleet::Fleet;
-use register::rule::{Rule, Status};
+use register::rule::{Rule, Status, Verdict};
 use register::time::Moment;
 use register::trail::Helped;
 use units::Minutes;
@@ -9,15 +9,17 @@ use units::Minutes;
 use super::bench::Bench;
 use super::changes::Settled;
 use super::replay::rule_of;
-use super::{Certain, Foreseen, HelpedBy, NOT_LISTED_FROM, Next, Proposal, Remark, SHOWN, Trail, act};
+use super::{Certain, Foreseen, HelpedBy, NOT_LISTED_FROM, Next, Proposal, Remark, SHOWN, TWO_FAULTS_FROM};
+use super::{Trail, asked};
 use super::{helped_label, likeliest};
 use crate::belief::{Belief, Seen, pair_failed};
-use crate::model::{Kind, Model, StepAt};
+use crate::model::{Kind, Model, Step, StepAt};
 use crate::planner::{self, Choice, Effort};
 
 /// The rules that fail, each a certain fault, with its mends.
 pub(super) fn certain(
     bench: &Bench<'_>,
+    model: &Model,
     fleet: &Fleet,
     in_play: &[Rule],
     aside: &[Rule],
@@ -36,13 +38,53 @@ pub(super) fn certain(
         register::mend::mends(&bench.scene, fleet, &bench.transmitter, &bench.receiver, &bench.link, now);
     failing
         .into_iter()
-        .map(|finding| Certain {
-            rule: finding.rule,
-            reason: finding.text.clone(),
-            mends: mends.iter().filter(|mend| mend.rule == finding.rule).cloned().collect(),
-            set_aside: aside.contains(&finding.rule),
+        .map(|finding| {
+            let mut ways: Vec<_> = mends.iter().filter(|mend| mend.rule == finding.rule).cloned().collect();
+            if ways.is_empty() {
+                ways = of_model(model, finding.rule);
+            }
+            Certain {
+                rule: finding.rule,
+                reason: finding.text.clone(),
+                mends: ways,
+                set_aside: aside.contains(&finding.rule),
+            }
         })
         .collect()
+}
+
+/// The model's own mends of a rule, where the register knows none (a band, a family): what
+/// they change is not known.
+fn of_model(model: &Model, rule: Rule) -> Vec<register::mend::Mend> {
+    let of_rule = |step: &&Step| step.as_mend().is_some_and(|mend| mend.rule == Some(rule));
+    let mut ways: Vec<_> = (0..model.steps.len())
+        .map(|at| (at, &model.steps[at]))
+        .filter(|(_, step)| of_rule(step))
+        .map(|(at, step)| {
+            let minutes = model.minutes_of(at, &vec![false; model.covers.len()]);
+            let text = format!("{} {}", step.label, step.how).trim().to_owned();
+            register::mend::Mend {
+                rule,
+                action: step.label.clone(),
+                steps: vec![register::mend::Step {
+                    key: "mend.other",
+                    text,
+                    minutes,
+                    energises: step.energises.clone(),
+                    caution: None,
+                    changes: Vec::new(),
+                }],
+                minutes,
+                after: Verdict::Links,
+                instead: None,
+                leaves: Vec::new(),
+                breaks: Vec::new(),
+                repairs: Vec::new(),
+            }
+        })
+        .collect();
+    ways.sort_by_key(|way| way.minutes.hundredths());
+    ways
 }
 
 /// What a mend that seems to have helped cures, and how likely it only seems so.
@@ -88,17 +130,44 @@ pub(super) fn remark(trail: &Trail) -> Option<Remark> {
     if weight >= NOT_LISTED_FROM {
         return Some(Remark::NotListed { weight });
     }
-    let most = belief
-        .pairs
-        .iter()
-        .max_by(|a, b| a.weight.total_cmp(&b.weight).then_with(|| (b.one, b.other).cmp(&(a.one, a.other))))?;
+    // With nothing left that could help, what was mended in vain is no explanation either.
+    if matches!(trail.next, Next::GiveUp { .. } | Next::Stuck) {
+        let weight = weight + in_vain(trail);
+        if weight >= NOT_LISTED_FROM {
+            return Some(Remark::NotListed { weight });
+        }
+    }
+    let most =
+        belief.pairs.iter().filter(|pair| pair.weight >= TWO_FAULTS_FROM).max_by(|a, b| {
+            a.weight.total_cmp(&b.weight).then_with(|| (b.one, b.other).cmp(&(a.one, a.other)))
+        })?;
     let label = |at: usize| trail.model.causes[at].label.clone();
     Some(Remark::TwoFaults { one: label(most.one), other: label(most.other), weight: most.weight })
+}
+
+/// The weight of causes whose every mend was tried.
+fn in_vain(trail: &Trail) -> f64 {
+    let mends = |cause: usize| {
+        let steps = trail.model.steps.iter().zip(&trail.situation.done);
+        steps.filter(move |(step, _)| step.as_mend().is_some_and(|mend| mend.cures[cause] > 0.0))
+    };
+    (0..trail.model.causes.len())
+        .filter(|cause| mends(*cause).next().is_some() && mends(*cause).all(|(_, done)| *done))
+        .map(|cause| trail.belief.of_cause(cause))
+        .sum()
 }
 
 /// Decides what comes next.
 pub(super) fn decide(trail: &mut Trail, bench: &Bench<'_>, seen: &[Seen], effort: Effort) {
     if trail.closed.is_some() {
+        return;
+    }
+    // Two failed rules are two faults, also where the first mend seems to have been enough.
+    let lift = |one: &Certain| !one.set_aside;
+    if let Some(certain) = trail.certain.iter().position(lift) {
+        let quickest = |one: &Certain| one.mends.first().map_or(Minutes::ZERO, |mend| mend.minutes);
+        trail.expected = Some(trail.certain.iter().filter(|one| lift(one)).map(quickest).sum());
+        trail.next = Next::Lift { certain };
         return;
     }
     if trail.helped.is_some() {
@@ -110,13 +179,6 @@ pub(super) fn decide(trail: &mut Trail, bench: &Bench<'_>, seen: &[Seen], effort
         } else {
             Next::Close
         };
-        return;
-    }
-    let lift = |one: &Certain| !one.set_aside;
-    if let Some(certain) = trail.certain.iter().position(lift) {
-        let quickest = |one: &Certain| one.mends.first().map_or(Minutes::ZERO, |mend| mend.minutes);
-        trail.expected = Some(trail.certain.iter().filter(|one| lift(one)).map(quickest).sum());
-        trail.next = Next::Lift { certain };
         return;
     }
     let advice = planner::advise(&trail.model, &trail.situation, effort);
@@ -193,7 +255,7 @@ fn proposal(
             ]
         }
     };
-    let facts = act::facts_asked(model, bench, step);
+    let facts = asked::facts_asked(model, bench, step);
     Proposal { step, minutes, covers, outcomes, facts, others }
 }
 

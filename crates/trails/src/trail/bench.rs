@@ -1,14 +1,14 @@
 //! Whose gear a trail is about: the register with a guest's gear supposed in it.
 
 use register::family::{Family, Side};
-use register::field::{Field, Part, Sort};
+use register::field::{Field, How, Part, Sort};
 use register::id::{DeviceId, EntryId};
 use register::register::Register;
 use register::rule::{Rule, Status};
 use register::scene::{Change as Supposed, Scene};
 use register::time::Moment;
 use register::trail::{Event, TrailLog};
-use register::value::Value;
+use register::value::{EndRef, Value};
 use register::verdict::{self, Link};
 use register::view::{self, ReceiverView, TransmitterView};
 
@@ -64,25 +64,32 @@ impl<'a> Bench<'a> {
             let part = Part::End(Part::MAIN.to_owned());
             scene.apply(&Supposed::Set { device, part, field: Field::Note, value: Value::Unknown }, now);
         }
-        let told = log.events.iter().flat_map(|mark| match &mark.what {
-            Event::Answered { facts, .. } | Event::Tried { facts, .. } => facts.as_slice(),
-            _ => &[],
-        });
-        for (side, field, value) in begun.facts.iter().chain(told).chain(more) {
-            let device = match side {
-                Side::Transmitter => guests.transmitter,
-                Side::Receiver => guests.receiver,
+        // What was said at the start was told; what came with an answer was seen then.
+        let start = begun.facts.iter().map(|fact| (How::Told, log.begun.seen, fact));
+        let told = log.events.iter().flat_map(|mark| {
+            let facts = match &mark.what {
+                Event::Answered { facts, .. } | Event::Tried { facts, .. } => facts.as_slice(),
+                _ => &[],
             };
-            let Some(device) = device else { continue };
+            facts.iter().map(|fact| (How::Seen, mark.seen, fact))
+        });
+        let more = more.iter().map(|fact| (How::Seen, now, fact));
+        for (how, seen, (side, field, value)) in start.chain(told).chain(more) {
+            let (guest, own) = match side {
+                Side::Transmitter => (guests.transmitter, &begun.transmitter),
+                Side::Receiver => (guests.receiver, &begun.receiver),
+            };
+            let end = match own {
+                Some(end) => end.clone(),
+                None => EndRef { device: guest.unwrap_or(DeviceId::WORKSHOP), end: Part::MAIN.to_owned() },
+            };
             let part = match (side, field) {
                 (Side::Transmitter, Field::ModelId) => Part::Memory(GUEST_MEMORY.to_owned()),
-                _ => Part::End(Part::MAIN.to_owned()),
+                _ => Part::End(end.end),
             };
-            scene.apply(&Supposed::Set { device, part, field: *field, value: value.clone() }, now);
+            scene.read(end.device, &part, how, seen, (*field, value.clone()));
         }
-        let id = |end: &Option<register::value::EndRef>, guest: Option<DeviceId>| {
-            end.as_ref().map(|end| end.device).or(guest)
-        };
+        let id = |end: &Option<EndRef>, guest: Option<DeviceId>| end.as_ref().map(|end| end.device).or(guest);
         let lost = |what| Lost::Device(what);
         let device = |id: Option<DeviceId>, sort, what| {
             id.and_then(|id| scene.device(id)).filter(|device| device.sort == Some(sort)).ok_or(lost(what))

@@ -67,6 +67,17 @@ impl Changes {
         }
     }
 
+    /// A mend of the register left something changed.
+    pub fn of_rule(&mut self, key: &str, what: &str) {
+        self.put(Change {
+            key: key.to_owned(),
+            what: what.to_owned(),
+            back: format!("Put it back as it was: {what}"),
+            cautions: Vec::new(),
+            settled: Settled::Open,
+        });
+    }
+
     /// Something else was changed.
     pub fn elsewise(&mut self, what: &str) {
         let number = self.0.iter().filter(|change| change.key.starts_with("elsewise-")).count() + 1;

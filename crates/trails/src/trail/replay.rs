@@ -1,11 +1,13 @@
 //! From the entries of a trail to where it stands.
 
+use std::collections::BTreeMap;
+
 use register::check;
 use register::fleet::Fleet;
 use register::register::Register;
 use register::rule::{Rule, Status};
 use register::time::Moment;
-use register::trail::{Begun, Event, Helped, Mark, TrailLog};
+use register::trail::{Begun, Event, Helped, Mark, TrailLog, Way};
 use units::Minutes;
 
 use super::bench::Bench;
@@ -28,22 +30,10 @@ pub(super) fn rule_of(step: &str) -> Option<Rule> {
     step.strip_prefix("rule:").and_then(Rule::from_word)
 }
 
-/// The usual mend of a rule, for its minutes once it is lifted.
-fn usual_mend(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Family | Rule::Band => "mend.swap_receiver",
-        Rule::Region | Rule::Version => "mend.flash",
-        Rule::Secret => "mend.set_secret",
-        Rule::Pairing => "mend.pair",
-        Rule::ModelId => "mend.set_model_id",
-    }
-}
-
 /// The search while its entries are read.
 struct Search<'a> {
     model: &'a Model,
     bench: &'a Bench<'a>,
-    register: &'a Register,
     seen: Vec<Seen>,
     /// Rules whose evidence belongs to an event of this trail.
     fresh: Vec<Rule>,
@@ -52,24 +42,22 @@ struct Search<'a> {
     changes: Changes,
     held: Vec<bool>,
     helped: Option<(String, String)>,
+    /// Failed rules whose mends were tried, or can't be done.
     aside: Vec<Rule>,
+    /// Where the evidence of a step stands in `seen`, so that what is said again replaces it.
+    said: BTreeMap<StepAt, usize>,
+    /// Covers that were opened without a step, so that closing them is still to be paid.
+    owed: Vec<bool>,
     spent: Minutes,
     history: Vec<(Done, usize, usize)>,
     now: Moment,
 }
 
 impl<'a> Search<'a> {
-    fn new(
-        model: &'a Model,
-        bench: &'a Bench<'a>,
-        register: &'a Register,
-        begun: &Begun,
-        now: Moment,
-    ) -> Search<'a> {
+    fn new(model: &'a Model, bench: &'a Bench<'a>, begun: &Begun, now: Moment) -> Search<'a> {
         Search {
             model,
             bench,
-            register,
             seen: Vec::new(),
             fresh: Vec::new(),
             done: vec![false; model.steps.len()],
@@ -78,6 +66,8 @@ impl<'a> Search<'a> {
             held: vec![false; model.proofs.len()],
             helped: None,
             aside: Vec::new(),
+            said: BTreeMap::new(),
+            owed: model.covers.iter().map(|cover| begun.open.contains(&cover.key)).collect(),
             spent: Minutes::ZERO,
             history: Vec::new(),
             now,
@@ -120,13 +110,26 @@ impl<'a> Search<'a> {
         true
     }
 
+    /// The minutes of a step, which is settled once: said again it takes none.
     fn spend(&mut self, step: StepAt) -> Minutes {
+        if self.done[step] {
+            return Minutes::ZERO;
+        }
         let minutes = self.model.minutes_of(step, &self.open);
         for cover in self.model.covers_for(step) {
             self.open[cover] = true;
         }
         self.done[step] = true;
         minutes
+    }
+
+    /// Takes in what a step told. Where it told something before (an answer that was changed,
+    /// two copies of a workshop), only what was said last counts.
+    fn tells(&mut self, step: StepAt, seen: Seen) {
+        if let Some(at) = self.said.insert(step, self.seen.len()) {
+            self.seen[at] = Seen::Weighed { factors: Vec::new() };
+        }
+        self.seen.push(seen);
     }
 
     fn unheld(&mut self) {
@@ -152,11 +155,16 @@ impl<'a> Search<'a> {
     fn read(&mut self, event: &Event) -> (String, String, Minutes) {
         match event {
             Event::Answered { step, answer, .. } => self.answered(step, answer),
-            Event::Tried { step, helped, .. } => self.tried(step, *helped),
+            Event::Tried { step, helped, way, .. } => self.tried(step, *helped, way.as_ref()),
             Event::Opened { cover } => {
                 let Some(at) = self.model.cover(cover) else { return gone(cover) };
-                let minutes = if self.open[at] { Minutes::ZERO } else { self.model.covers[at].open };
-                self.open[at] = true;
+                let mut minutes = Minutes::ZERO;
+                for cover in self.model.around(at) {
+                    if !self.open[cover] {
+                        minutes += self.model.covers[cover].open;
+                        (self.open[cover], self.owed[cover]) = (true, true);
+                    }
+                }
                 (format!("Opened or fetched: {}.", self.model.covers[at].label), String::new(), minutes)
             }
             Event::Elsewise { text, minutes, changed } => {
@@ -187,28 +195,45 @@ impl<'a> Search<'a> {
         let Some(check) = step.as_check() else { return gone(key) };
         let minutes = self.spend(at);
         let settled = check.rule.is_some_and(|rule| self.settle(rule));
-        let Some(place) = check.answers.iter().position(|one| one.key == answer) else {
+        if answer.is_empty() {
             return (step.label.clone(), "can't tell".to_owned(), minutes);
+        }
+        // A family's patterns join the library's answers: either key means the joined one.
+        let fits = |one: &crate::model::Answer| {
+            one.key == answer || one.key.split('+').any(|key| answer.split('+').any(|part| part == key))
+        };
+        let Some(place) = check.answers.iter().position(fits) else {
+            let came = format!("`{answer}`, which is no answer of it any more");
+            return (step.label.clone(), came, minutes);
         };
         self.changes.done(step);
-        if !settled {
-            self.seen.push(Seen::Answer { step: at, answer: place });
+        // That both ends go together is what the register says already, better.
+        if !(settled && check.answers[place].key == GOOD) {
+            self.tells(at, Seen::Answer { step: at, answer: place });
         }
         (step.label.clone(), check.answers[place].label.clone(), minutes)
     }
 
-    fn tried(&mut self, key: &str, helped: Helped) -> (String, String, Minutes) {
+    fn tried(&mut self, key: &str, helped: Helped, way: Option<&Way>) -> (String, String, Minutes) {
         let came = helped_label(helped).to_owned();
         if let Some(rule) = rule_of(key) {
             self.settle(rule);
-            let what = format!("Lifted what fails: {}", rule.label());
+            let what =
+                way.map_or_else(|| format!("Lift what fails: {}", rule.label()), |way| way.text.clone());
+            if !self.aside.contains(&rule) {
+                self.aside.push(rule);
+            }
+            if helped != Helped::CantTell
+                && let Some(changed) = way.map(|way| way.changed.as_str()).filter(|what| !what.is_empty())
+            {
+                self.changes.of_rule(key, changed);
+            }
             match helped {
                 Helped::Yes => self.works(key, &what),
-                Helped::No | Helped::CantTell => self.aside.push(rule),
+                Helped::No => self.in_vain(rule),
+                Helped::CantTell => self.stays(rule),
             }
-            let key = usual_mend(rule);
-            let minutes = self.register.minutes().lookup(key, self.bench.family());
-            return (what, came, if helped == Helped::CantTell { Minutes::ZERO } else { minutes });
+            return (what, came, way.map_or(Minutes::ZERO, |way| way.minutes));
         }
         if key == ELSEWISE {
             let what = "What was done outside the trail".to_owned();
@@ -225,10 +250,32 @@ impl<'a> Search<'a> {
         }
         match helped {
             Helped::Yes => self.works(key, &step.label),
-            Helped::No => self.seen.push(Seen::Failed { step: at }),
+            Helped::No => self.tells(at, Seen::Failed { step: at }),
             Helped::CantTell => {}
         }
         (step.label.clone(), came, minutes)
+    }
+
+    /// What lifts a rule was done, and it is still broken: that was not it, or not all.
+    fn in_vain(&mut self, rule: Rule) {
+        self.weigh(rule, IN_VAIN, 1.0);
+    }
+
+    /// A rule fails and can't be lifted: whatever else there is, this is a fault. Not being
+    /// paired is what every other cause leads to as well.
+    fn stays(&mut self, rule: Rule) {
+        if rule == Rule::Pairing || self.bench.status(rule) != Some(Status::Fail) {
+            return;
+        }
+        let finding = self.bench.link.findings.iter().find(|finding| finding.rule == rule);
+        let doubt = finding.map_or(1.0, |finding| evidence::doubt_of(finding, self.now));
+        self.weigh(rule, 1.0, doubt);
+    }
+
+    fn weigh(&mut self, rule: Rule, this: f64, others: f64) {
+        let of = |cause: &crate::model::Cause| if cause.rule == Some(rule) { this } else { others };
+        let factors = self.model.causes.iter().map(of).chain([others]).collect();
+        self.seen.push(Seen::Weighed { factors });
     }
 
     fn works(&mut self, key: &str, what: &str) {
@@ -255,12 +302,18 @@ impl<'a> Search<'a> {
                 let factors = mend.cures.iter().zip(&mend.seems).map(looks_good).map(|one| one.max(FAINT));
                 self.seen.push(Seen::Weighed { factors: factors.collect() });
             } else {
-                self.seen.push(Seen::Failed { step });
+                self.tells(step, Seen::Failed { step });
             }
         }
         (text, "it didn't hold".to_owned(), Minutes::ZERO)
     }
 }
+
+/// The answer of a rule's check when both ends go together.
+const GOOD: &str = "good";
+
+/// How likely a rule's fault is still there when its mend was done (judgement).
+const IN_VAIN: f64 = 0.1;
 
 /// A cause that a mend doesn't cure may still have looked cured by chance (judgement).
 const FAINT: f64 = 0.01;
@@ -276,7 +329,7 @@ fn gone(key: &str) -> (String, String, Minutes) {
 fn settled_since(bench: &Bench<'_>, rule: Rule, begun: Moment) -> bool {
     let finding = bench.link.findings.iter().find(|finding| finding.rule == rule);
     finding.is_some_and(|finding| {
-        finding.status == Status::Pass && finding.known_since.is_some_and(|since| since >= begun)
+        finding.status == Status::Pass && finding.known_since.is_some_and(|since| since > begun)
     })
 }
 
@@ -310,22 +363,26 @@ pub(super) fn follow(
             .collect::<Vec<_>>()
             .join(", "),
     })?;
+    // A closed trail is weighed as on the day it was closed.
+    let now = log.closed.as_ref().map_or(now, |closed| closed.seen.min(now));
     let bench = Bench::of(register, log, now, &[])?;
     let mut model = fitted::fit(&base, bench.gear());
     register_minutes(&mut model, &bench);
-    let (counts, strength) = (Counts::of(register, &model.key), learn::strength(register));
+    // What this trail came to, and what came after it, taught nothing when it began.
+    let counts = Counts::before(register, &model.key, log.begun.clock);
+    let strength = learn::strength(register);
     learn::teach(&mut model, &counts, strength);
 
     let in_play: Vec<Rule> = Rule::ALL
         .into_iter()
         .filter(|rule| model.causes.iter().any(|cause| cause.rule == Some(*rule)))
         .collect();
-    let mut search = Search::new(&model, &bench, register, begun, now);
+    let mut search = Search::new(&model, &bench, begun, now);
     let first = search.register_says(log, &in_play);
     for mark in &log.events {
         search.event(mark);
     }
-    let Search { seen, done, open, changes, held, helped, aside, spent, history, .. } = search;
+    let Search { seen, done, open, owed, changes, held, helped, aside, spent, history, .. } = search;
 
     let at_start = Belief::of(&model, &seen[..first]);
     let belief = Belief::of(&model, &seen);
@@ -337,7 +394,11 @@ pub(super) fn follow(
             done
         })
         .collect();
-    let certain = ahead::certain(&bench, fleet, &in_play, &aside, now);
+    let certain = if log.closed.is_some() {
+        Vec::new()
+    } else {
+        ahead::certain(&bench, &model, fleet, &in_play, &aside, now)
+    };
     let proofs = model.proofs.iter().zip(held).map(|(proof, held)| ProofState {
         key: proof.key.clone(),
         text: proof.text.clone(),
@@ -353,6 +414,7 @@ pub(super) fn follow(
         guests: bench.guests,
         at_start,
         situation: Situation { belief: belief.clone(), done, open },
+        owed,
         certain,
         history,
         changes: changes.0,
@@ -369,7 +431,7 @@ pub(super) fn follow(
         belief,
         model,
     };
-    trail.remark = ahead::remark(&trail);
     ahead::decide(&mut trail, &bench, &seen, effort);
+    trail.remark = ahead::remark(&trail);
     Ok(trail)
 }

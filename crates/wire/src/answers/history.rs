@@ -128,13 +128,14 @@ fn event_words(scene: &Scene, event: &Event) -> String {
             let answer = if answer.is_empty() { "can't tell".to_owned() } else { key_words(answer) };
             format!("{} answered: {answer}{}", key_words(step), side_facts(scene, facts))
         }
-        Event::Tried { step, helped, facts } => {
+        Event::Tried { step, helped, facts, way } => {
             let helped = match helped {
                 Helped::Yes => "it helped",
                 Helped::No => "no help",
                 Helped::CantTell => "can't tell",
             };
-            format!("{} tried: {helped}{}", key_words(step), side_facts(scene, facts))
+            let what = way.as_ref().map_or_else(|| key_words(step), |way| way.text.clone());
+            format!("{what} tried: {helped}{}", side_facts(scene, facts))
         }
         Event::Opened { cover } => format!("opened: {}", key_words(cover)),
         Event::Elsewise { text, minutes, changed } if changed.is_empty() => format!("{text} ({minutes})"),

@@ -19,6 +19,8 @@ pub struct Today {
     pub stale: Vec<Stale>,
     /// How many such facts there are in all.
     pub stale_count: usize,
+    /// How many fault trails are open.
+    pub open_trails: usize,
 }
 
 /// The next thing to do.
@@ -93,6 +95,7 @@ impl Today {
             aircraft: today.lines.iter().map(Line::new).collect(),
             stale: stale.collect(),
             stale_count: today.stale_count,
+            open_trails: today.open_trails,
         }
     }
 }

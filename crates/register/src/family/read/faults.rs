@@ -72,9 +72,18 @@ pub(super) fn faults(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<FamilyFault>
     out
 }
 
+/// What fault models call a cause that they don't list.
+const UNLISTED: &str = "unlisted";
+
 /// A key of letters, digits and underscores; empty where it was reported.
 fn key(desk: &mut Desk<'_>, section: &Section<'_>, name: &'static str) -> String {
     let Some(text) = section.need(desk, name).filled(desk) else { return String::new() };
+    if name == "key" && text == UNLISTED {
+        section
+            .get(name)
+            .report(desk, "is the word for a cause that is in no list; give the cause another key");
+        return String::new();
+    }
     if text.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_') {
         return text;
     }

@@ -7,7 +7,7 @@ use register::entry::Body;
 use register::family::Side;
 use register::field::Field;
 use register::id::EntryId;
-use register::trail::{Begun, Closed, Event, Helped, Outcome};
+use register::trail::{Begun, Closed, Event, Helped, Outcome, Way};
 use register::value::Value;
 use serde::de::{SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -39,6 +39,14 @@ pub(super) fn event(text: &str) -> Option<Body> {
             step: text.step?,
             helped: Helped::from_word(text.helped.as_deref()?)?,
             facts: text.facts.0,
+            way: match (text.text, text.minutes) {
+                (Some(words), Some(took)) => Some(Way {
+                    text: words,
+                    minutes: minutes(took)?,
+                    changed: text.changed.unwrap_or_default(),
+                }),
+                _ => None,
+            },
         },
         "opened" => Event::Opened { cover: text.cover? },
         "elsewise" => {

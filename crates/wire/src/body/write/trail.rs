@@ -29,11 +29,16 @@ pub(super) fn event(object: &mut Object, trail: EntryId, event: &Event) -> Optio
             object.text("answer", answer);
             facts(object, told);
         }
-        Event::Tried { step, helped, facts: changed } => {
+        Event::Tried { step, helped, facts: changed, way } => {
             object.text("did", "tried");
             object.text("step", step);
             object.text("helped", helped.word());
             facts(object, changed);
+            if let Some(way) = way {
+                object.text("text", &way.text);
+                minutes(object, way.minutes)?;
+                object.text("changed", &way.changed);
+            }
         }
         Event::Opened { cover } => {
             object.text("did", "opened");

@@ -1,0 +1,479 @@
+//! Fault trails in a browser: from the symptom to closed on a phone, with the keyboard alone;
+//! and the papers on a wide screen, in the dark, and as they are printed.
+
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::time::Duration;
+
+use fantoccini::Locator;
+use fantoccini::actions::{InputSource as _, KeyAction, KeyActions};
+use fantoccini::key::Key;
+use fantoccini::wd::PrintConfiguration;
+use serde_json::{Value, json};
+
+use crate::house::{House, Visitor};
+
+/// Longer than any page has places for the focus.
+const MOST_TABS: usize = 250;
+
+/// What the focus is on, and what is wrong with how it shows. Asks only; moves nothing.
+///
+/// `order` says whether it comes after the place before it in the page.
+const FOCUS: &str = "
+    const on = document.activeElement, wanted = arguments[0], words = arguments[1];
+    if (!on || on === document.body) window.lastPlace = null;
+    if (!on || on === document.body) return { place: '', hit: false, wrong: '' };
+    const box = on.getBoundingClientRect(), style = getComputedStyle(on);
+    const place = on.tagName + ' ' + (on.innerText || on.value || on.name || '').slice(0, 60);
+    const wrong = [];
+    if (!on.matches(':focus-visible')) wrong.push('no visible focus');
+    if (style.outlineStyle === 'none' || parseFloat(style.outlineWidth) < 2) wrong.push('no outline');
+    if (box.width < 1 || box.height < 1) wrong.push('no size');
+    if (box.left < -1 || box.right > document.documentElement.clientWidth + 1) wrong.push('beside the screen');
+    // At least a part of it can be seen: nothing lies over all of it.
+    const seen = [[.5, .5], [.5, .1], [.5, .9], [.05, .5], [.95, .5]].some(([x, y]) => {
+        const at = document.elementFromPoint(box.left + box.width * x, box.top + box.height * y);
+        return at && (on.contains(at) || at.contains(on) && at.matches('li, label, p, form, a, summary'));
+    });
+    if (!seen) wrong.push('not to be seen at ' + Math.round(box.top));
+    const before = window.lastPlace;
+    if (before && before.isConnected && before !== on
+        && !(before.compareDocumentPosition(on) & Node.DOCUMENT_POSITION_FOLLOWING)) wrong.push('out of order');
+    if (on.tabIndex > 0) wrong.push('an order of its own');
+    const hit = on.matches(wanted) && (on.innerText || on.value || '').includes(words);
+    if (!wrong.length) window.lastPlace = on;
+    return { place, hit, wrong: wrong.join(', ') };";
+
+/// A person at the keys; nothing else is touched.
+struct Keys<'a> {
+    v: &'a Visitor,
+    /// How often Enter was pressed.
+    entered: AtomicU32,
+}
+
+impl Keys<'_> {
+    async fn key(&self, value: char) {
+        let press =
+            KeyActions::new("keys".to_owned()).then(KeyAction::Down { value }).then(KeyAction::Up { value });
+        self.v.client.perform_actions(press).await.unwrap();
+    }
+
+    async fn ask(&self, script: &str, arguments: Vec<Value>) -> Value {
+        self.v.client.execute(script, arguments).await.unwrap()
+    }
+
+    /// Where the focus is. What scrolls into view is given a moment to arrive.
+    async fn focus(&self, css: &str, says: &str) -> (String, bool) {
+        let mut last = Value::Null;
+        for _ in 0..40 {
+            last = self.ask(FOCUS, vec![css.into(), says.into()]).await;
+            if last["wrong"] == "" {
+                return (last["place"].as_str().unwrap().to_owned(), last["hit"].as_bool().unwrap());
+            }
+            tokio::time::sleep(Duration::from_millis(25)).await;
+        }
+        panic!("{}: {}", last["place"], last["wrong"]);
+    }
+
+    /// Tab, until the focus is on what `css` matches and `says` is in; gives the places on the
+    /// way. Each of them has to be visible, and after the one before it.
+    async fn tab_to(&self, css: &str, says: &str) -> Vec<String> {
+        let mut way = Vec::new();
+        for _ in 0..MOST_TABS {
+            self.key(char::from(Key::Tab)).await;
+            let (place, hit) = self.focus(css, says).await;
+            way.push(place);
+            if hit {
+                return way;
+            }
+        }
+        panic!("Tab never reaches {css} {says:?}: {way:?}");
+    }
+
+    /// Enter on a link or a button, and the page that it leads to.
+    async fn enter(&self) {
+        let old = self.v.client.find(Locator::Css("html")).await.unwrap();
+        self.entered.fetch_add(1, Ordering::Relaxed);
+        self.key(char::from(Key::Enter)).await;
+        for _ in 0..500 {
+            if old.tag_name().await.is_err() {
+                self.v.client.wait().for_element(Locator::Css("footer")).await.unwrap();
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+        panic!("Enter leads nowhere");
+    }
+
+    async fn follow(&self, css: &str, says: &str) {
+        self.tab_to(css, says).await;
+        self.enter().await;
+    }
+
+    async fn text(&self, css: &str) -> String {
+        let ask = "const found = document.querySelector(arguments[0]); return found ? found.innerText : ''";
+        self.ask(ask, vec![css.into()]).await.as_str().unwrap_or_default().to_owned()
+    }
+
+    async fn count(&self, css: &str) -> u64 {
+        let ask = "return document.querySelectorAll(arguments[0]).length";
+        self.ask(ask, vec![css.into()]).await.as_u64().unwrap()
+    }
+}
+
+/// What is wrong with the big answers of a page, and with how it fits a phone.
+const ANSWERS: &str = "
+    const wrong = [], most = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth > most) wrong.push('scrolls sideways to ' + document.documentElement.scrollWidth);
+    const big = [...document.querySelectorAll('.next button.answer-button, .main-action .main, .go-back button, a.big')]
+        .filter((one) => one.checkVisibility());
+    for (const one of big) {
+        const box = one.getBoundingClientRect();
+        if (box.height < 44) wrong.push(box.height + ' px high: ' + one.innerText);
+        if (box.left < 0 || box.right > most) wrong.push(box.left + ' to ' + box.right + ': ' + one.innerText);
+    }
+    return [big.length, wrong];";
+
+/// What a step of a trail has to show: its answers, minutes, weights; cautions before the
+/// answers where it energises. Gives the step's key, and whether cautions stand there.
+async fn step(keys: &Keys<'_>) -> (String, bool) {
+    keys.v.fits("the step").await;
+    let found = keys.ask(ANSWERS, vec![]).await;
+    assert!(found[0].as_u64().unwrap() >= 2, "{}", keys.text("main").await);
+    assert_eq!(found[1], json!([]), "{}", keys.text("h1").await);
+    let main = keys.text("main").await;
+    assert!(main.contains("more to a proven link") && main.contains("min"), "no minutes left: {main}");
+    assert!(keys.text("p.answer").await.contains("min"), "a step has its minutes");
+    // The weights: each a bar with its figure.
+    let bars = keys.count("ol.weights > li").await;
+    assert!(bars >= 3 && keys.count("ol.weights > li svg.weigh rect.now").await == bars, "{main}");
+    assert!(keys.text("ol.weights").await.contains('%'));
+    let energises = "
+        const next = document.querySelector('.next'), first = next.querySelector('button');
+        const caution = [...next.querySelectorAll('.caution')].find((one) =>
+            one.compareDocumentPosition(first) & Node.DOCUMENT_POSITION_FOLLOWING);
+        return [next.innerText.includes('Energises:'), !!caution && caution.checkVisibility()];";
+    let seen = keys.ask(energises, vec![]).await;
+    assert!(seen[0] == json!(false) || seen[1] == json!(true), "energises without a caution: {main}");
+    let key = "return document.querySelector('.next input[name=step]').value";
+    (keys.ask(key, vec![]).await.as_str().unwrap().to_owned(), seen[0] == json!(true))
+}
+
+/// Whether the next answers of a page are those of a step.
+async fn is_step(keys: &Keys<'_>) -> bool {
+    keys.count(".next input[name='step']").await > 0
+}
+
+/// The truth of this evening: the receiver refuses this memory's model ID. What it holds can't
+/// be read, for its settings page doesn't open.
+fn truth(step: &str) -> &'static str {
+    match step {
+        "set_model_id" => "helped",
+        "lamp" => "refused",
+        "see_module" => "shown",
+        "see_model_ids" => "cant-tell",
+        "model_id_off" | "good_receiver" => "yes",
+        "others_near" | "good_transmitter" => "no",
+        check if check.starts_with("see_") || check.starts_with("measure_") => "good",
+        _ => "no-help",
+    }
+}
+
+const STEP: &str = "model_id_off";
+
+/// Does the step that switches the model-ID check off, by `Another step first`, where it is
+/// offered there.
+async fn switched_off(keys: &Keys<'_>) -> bool {
+    let there = "
+        const input = [...document.querySelectorAll('details input[name=step]')].find((one) => one.value === arguments[0]);
+        return input ? input.closest('details').querySelector('summary').innerText : ''";
+    let label = keys.ask(there, vec![STEP.into()]).await;
+    let label = label.as_str().unwrap();
+    if label.is_empty() {
+        return false;
+    }
+    keys.tab_to("summary", "Another step first").await;
+    keys.key(' ').await;
+    keys.tab_to("summary", label).await;
+    keys.key(' ').await;
+    let open = "
+        const input = [...document.querySelectorAll('details input[name=step]')].find((one) => one.value === arguments[0]);
+        const details = input.closest('details'), caution = details.querySelector('.caution');
+        return details.open && !!caution && caution.checkVisibility() && details.innerText.includes('to be put back at the end')";
+    assert_eq!(keys.ask(open, vec![STEP.into()]).await, json!(true), "{}", keys.text("main").await);
+    keys.v.fits("another step").await;
+    keys.v.picture("31-another-step").await;
+    keys.follow("details details button.answer-button[value='yes']", "").await;
+    true
+}
+
+/// The trail from its first step until something helped; says whether the model-ID check was
+/// switched off on the way, and how many steps energised something.
+async fn search(keys: &Keys<'_>) -> (bool, u32) {
+    let (mut off, mut energised) = (false, 0);
+    for _ in 0..40 {
+        if !is_step(keys).await {
+            return (off, energised);
+        }
+        let (key, energises) = step(keys).await;
+        energised += u32::from(energises);
+        if !off && key != STEP && switched_off(keys).await {
+            off = true;
+            continue;
+        }
+        off |= key == STEP;
+        let answer = truth(&key);
+        keys.follow(&format!(".next button.answer-button[value='{answer}']"), "").await;
+    }
+    panic!("nothing helps: {}", keys.text("main").await);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_guests_trail_from_symptom_to_closed_with_the_keyboard_on_a_phone() {
+    let house = House::open().await;
+    let visitor = Visitor::arrive(&house, 360, 780).await;
+    let v = &visitor;
+    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    v.go("/").await;
+    // Three keys from anywhere to the first step: the page, the symptom, begin.
+    keys.follow("nav a", "Faults").await;
+    v.fits("/faults").await;
+    v.picture("30-faults").await;
+    assert_eq!(keys.ask(ANSWERS, vec![]).await[1], json!([]));
+    let symptoms = keys.count("a.big").await;
+    assert!(symptoms >= 7, "{symptoms} symptoms");
+    // The symptoms come first in the page, in the order in which they are seen.
+    let way = keys.tab_to("a.big", "").await;
+    assert!(way.len() < 20, "{way:?}");
+    if !way.last().unwrap().contains("Won't pair") {
+        keys.tab_to("a.big", "Won't pair").await;
+    }
+    keys.enter().await;
+    v.fits("/faults/new").await;
+    assert_eq!(keys.ask(ANSWERS, vec![]).await[1], json!([]));
+    keys.follow("button.main", "Begin with a guest").await;
+    assert_eq!(keys.entered.load(Ordering::Relaxed), 3, "keys to the first step");
+    assert!(keys.text("h1").await.contains("Won't pair or link"), "{}", keys.text("main").await);
+    v.picture("32-first-step").await;
+
+    // Can't tell is an answer; going back takes it back, and the same step comes again.
+    let (first, _) = step(keys).await;
+    let way = keys.tab_to(".next button.answer-button[value='cant-tell']", "").await;
+    assert!(way.iter().any(|place| place.contains("% likely")), "the answers come first: {way:?}");
+    keys.enter().await;
+    let (second, _) = step(keys).await;
+    assert_ne!(first, second, "what can't be told is asked again");
+    assert!(keys.text("ol.log.done").await.to_lowercase().contains("can't tell"));
+    let before = keys.text("ol.weights").await;
+    keys.follow(".go-back button", "Go back").await;
+    assert_eq!(step(keys).await.0, first);
+    assert_eq!(keys.count("ol.log.done").await, 0, "{}", keys.text("main").await);
+    keys.follow(".next button.answer-button[value='cant-tell']", "").await;
+    assert_eq!(step(keys).await.0, second, "the same answers, the same step");
+    assert_eq!(keys.text("ol.weights").await, before);
+
+    let (off, energised) = search(keys).await;
+    assert!(off, "the model-ID check was never offered: {}", keys.text("main").await);
+    assert!(energised > 0, "no step energised anything");
+    // It seems to work: put back first, then prove, then name it.
+    let mut proofs = 0;
+    let mut put_back = 0;
+    for _ in 0..20 {
+        v.fits("putting back and proving").await;
+        assert_eq!(keys.ask(ANSWERS, vec![]).await[1], json!([]));
+        let answer = keys.text("p.answer").await;
+        if keys.count(".next input[name='proof']").await > 0 {
+            assert!(answer.contains("Prove it"), "{answer}");
+            assert!(keys.count(".next .caution").await > 0, "{}", keys.text("main").await);
+            proofs += 1;
+            keys.follow(".next button.answer-button[value='yes']", "It held").await;
+        } else if keys.count(".next button[name='change']").await > 0 {
+            assert!(answer.contains("Put back"), "{answer}");
+            assert_eq!(proofs, 0, "proven before everything was put back");
+            put_back += 1;
+            v.picture("33-put-back").await;
+            keys.follow(".next button[name='change']", "It is put back").await;
+        } else {
+            break;
+        }
+    }
+    assert!(put_back >= 1 && proofs >= 3, "{put_back} {proofs}");
+    v.picture("34-close").await;
+    // What it was: the likeliest that the mend cures is chosen; the arrows would change it.
+    keys.tab_to("input[name='cause']", "").await;
+    let chosen = "return document.querySelector('input[name=cause]:checked')?.value";
+    for _ in 0..20 {
+        if keys.ask(chosen, vec![]).await == json!("model_id") {
+            break;
+        }
+        keys.key(char::from(Key::Down)).await;
+    }
+    assert_eq!(keys.ask(chosen, vec![]).await, json!("model_id"), "{}", keys.text("main").await);
+    keys.follow("button.main", "Close the trail").await;
+    let answer = keys.text("p.answer").await;
+    assert!(answer.contains("The link is proven. It was:") && answer.contains("model ID"), "{answer}");
+    v.fits("the closed trail").await;
+    // The report.
+    keys.follow("a.main", "Read the closing report").await;
+    v.fits("the report").await;
+    v.picture("35-report").await;
+    let report = keys.text("main").await;
+    for says in [
+        "It works again, and that was proven.",
+        "model ID",
+        "Seen to hold:",
+        "put back",
+        "Won't pair or link",
+    ] {
+        assert!(report.contains(says), "{says}: {report}");
+    }
+    assert!(!report.contains("Not tried:") && !report.contains("still to be put back"), "{report}");
+    // The closed case teaches: the weights are there on a phone, too.
+    v.go("/faults/weights?symptom=wont_pair").await;
+    v.fits("the weights").await;
+    assert!(keys.text("main").await.contains("1 closed trail has taught these weights."));
+    let table = "return document.querySelector('table').checkVisibility()";
+    assert_eq!(keys.ask(table, vec![]).await, json!(true), "the weights are hidden on a phone");
+    visitor.leave().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_failed_rule_of_own_gear_is_named_at_once_with_the_keyboard_on_a_phone() {
+    let house = House::demo().await;
+    let visitor = Visitor::arrive(&house, 360, 780).await;
+    let v = &visitor;
+    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    v.go("/links?verdict=blocked&rule=version&wanted=1").await;
+    keys.follow("main a[href^='/link/']", "").await;
+    keys.follow("main a[href^='/faults/new?']", "").await;
+    keys.follow("a.big", "Won't pair").await;
+    v.fits("the beginning").await;
+    // Both ends are chosen already.
+    let ends = "return ['transmitter', 'receiver'].map((name) => document.querySelector(`select[name=${name}]`).value)";
+    let ends = keys.ask(ends, vec![]).await;
+    assert!(ends.as_array().unwrap().iter().all(|end| end.as_str().unwrap().contains('/')), "{ends}");
+    keys.follow("button.main", "Begin the trail").await;
+    v.fits("the failed rule").await;
+    v.picture("36-certain").await;
+    let answer = keys.text("p.answer").await;
+    assert!(
+        answer.starts_with("Certain: ") && answer.contains("don't link") && answer.contains("min"),
+        "{answer}"
+    );
+    assert_eq!(keys.ask(ANSWERS, vec![]).await[1], json!([]));
+    let main = keys.text("main").await;
+    // The mend, its cautions before its answers, the minutes that are left.
+    assert!(keys.text(".next h2").await.contains("min"), "{main}");
+    let caution = "
+        const next = document.querySelector('.next'), caution = next.querySelector('.caution');
+        return !!caution && !!(caution.compareDocumentPosition(next.querySelector('button')) & Node.DOCUMENT_POSITION_FOLLOWING)";
+    assert_eq!(keys.ask(caution, vec![]).await, json!(true), "{main}");
+    assert!(main.contains("more to a proven link"), "{main}");
+    keys.follow(".next button.answer-button[value='helped']", "It works now").await;
+    let answer = keys.text("p.answer").await;
+    assert!(answer.contains("Prove it") || answer.contains("Put back"), "{answer}");
+    visitor.leave().await;
+}
+
+/// Contrast of two colours as the browser gives them, WCAG 2.2, "contrast ratio" and
+/// "relative luminance".
+const CONTRAST: &str = "
+    const light = (css) => {
+        const part = css.match(/[\\d.]+/g).slice(0, 3).map((c) => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; });
+        return 0.2126 * part[0] + 0.7152 * part[1] + 0.0722 * part[2];
+    };
+    const paper = light(getComputedStyle(document.body).backgroundColor), low = [];
+    for (const one of document.querySelectorAll('main p, main li, main th, main td, main h1, main h2, main label, main a')) {
+        const ink = light(getComputedStyle(one).color);
+        const ratio = (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05);
+        if (one.checkVisibility() && ratio < 4.5) low.push(ratio.toFixed(2) + ' ' + one.innerText.slice(0, 40));
+    }
+    return [paper, low];";
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_papers_of_a_trail_on_a_wide_screen_in_the_dark_and_in_print() {
+    let house = House::demo().await;
+    for width in [1280, 360] {
+        let visitor = Visitor::arrive(&house, width, 900).await;
+        let v = &visitor;
+        let keys = &Keys { v, entered: AtomicU32::new(0) };
+        // A trail of this workshop, begun with the keyboard; its papers.
+        v.go("/faults/new?symptom=short_range").await;
+        keys.follow("button.main", "Begin with a guest").await;
+        let trail = v.client.current_url().await.unwrap().path().to_owned();
+        // Another depth, with the arrows of the list.
+        v.go(&format!("{trail}/card")).await;
+        keys.tab_to("select[name='depth']", "").await;
+        let depth = "return Number(document.querySelector('select[name=depth]').value)";
+        let before = keys.ask(depth, vec![]).await.as_u64().unwrap();
+        keys.key(char::from(Key::Down)).await;
+        keys.follow("button", "Reckon the card").await;
+        let address = v.client.current_url().await.unwrap();
+        assert!(
+            address.query().is_some_and(|query| query.contains(&format!("depth={}", before + 1))),
+            "{address}"
+        );
+        assert_eq!(keys.ask(depth, vec![]).await.as_u64(), Some(before + 1), "{address}");
+        let papers = [
+            trail.clone(),
+            format!("{trail}/card"),
+            format!("{trail}/card?depth=1"),
+            format!("{trail}/report"),
+            "/faults/card?symptom=wont_pair&depth=5".to_owned(),
+            "/faults/weights".to_owned(),
+            "/faults/weights?symptom=drops_out".to_owned(),
+            "/faults".to_owned(),
+        ];
+        for path in &papers {
+            v.go(path).await;
+            v.fits(path).await;
+            v.media("screen", "dark").await;
+            let seen = keys.ask(CONTRAST, vec![]).await;
+            assert!(seen[0].as_f64().unwrap() < 0.1, "{path} isn't dark: {seen}");
+            assert_eq!(seen[1], json!([]), "{path} in the dark");
+            v.media("screen", "light").await;
+            let seen = keys.ask(CONTRAST, vec![]).await;
+            assert!(seen[0].as_f64().unwrap() > 0.7, "{path} isn't light: {seen}");
+            assert_eq!(seen[1], json!([]), "{path} in the light");
+        }
+        // In print there are no forms and no ways on, but all of the answer.
+        for path in &papers[1..7] {
+            v.go(path).await;
+            v.media("print", "light").await;
+            let shown = "return [...document.querySelectorAll('form, nav, button')].filter((one) => one.checkVisibility()).map((one) => one.outerHTML.slice(0, 90))";
+            assert_eq!(keys.ask(shown, vec![]).await, json!([]), "{path} in print");
+            let there = "return ['h1', 'p.answer', 'footer p'].concat(document.querySelector('ol.card') ? ['ol.card > li'] : [])
+                .filter((css) => !document.querySelector(css)?.checkVisibility())";
+            assert_eq!(keys.ask(there, vec![]).await, json!([]), "{path} in print");
+            v.media("", "light").await;
+        }
+        visitor.leave().await;
+    }
+}
+
+/// How many sheets of A4 a page is printed on.
+async fn sheets(v: &Visitor, name: &str) -> usize {
+    let a4 = PrintConfiguration::builder().build().unwrap();
+    let pdf = v.client.print(a4).await.unwrap();
+    if let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") {
+        std::fs::write(std::path::Path::new(&folder).join(format!("37-{name}.pdf")), &pdf).unwrap();
+    }
+    let text = String::from_utf8_lossy(&pdf).into_owned();
+    text.matches("/Type /Page\n").count()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_trail_card_of_the_usual_depth_is_one_sheet_of_paper() {
+    let house = House::open().await;
+    let visitor = Visitor::arrive(&house, 1280, 900).await;
+    let mut more = Vec::new();
+    for model in trails::library::symptoms() {
+        visitor.go(&format!("/faults/card?symptom={}", model.key)).await;
+        let sheets = sheets(&visitor, &model.key).await;
+        assert!(sheets > 0, "nothing was printed");
+        if sheets > 1 {
+            more.push(format!("{}: {sheets}", model.key));
+        }
+    }
+    assert!(more.is_empty(), "{more:?}");
+    visitor.leave().await;
+}

@@ -1,0 +1,575 @@
+//! Fault trails by the web door: from the symptom to closed, and what must not happen.
+
+#![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
+
+use std::sync::Arc;
+
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, StatusCode};
+use holdfast::demo;
+use holdfast::web::{App, Door, app};
+use holdfast::workshop::{Workshop, now};
+use register::fleet::find;
+use register::scene::Scene;
+use register::trail::{Event, Helped, Outcome, TrailLog};
+use register::value::{SecretMark, Value};
+use store::Store;
+use tower::ServiceExt as _;
+
+const HOST: &str = "127.0.0.1:7717";
+
+/// What a page must never hold as it was typed.
+const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "\u{202e}nwot"];
+
+struct Site {
+    state: Arc<App>,
+    _keys: tempfile::TempDir,
+}
+
+/// A form of a page: where it goes, and what it holds that nobody types.
+#[derive(Clone, Debug)]
+struct Sheet {
+    action: String,
+    hidden: Vec<(String, String)>,
+    /// The buttons: name, value, words.
+    buttons: Vec<(String, String, String)>,
+}
+
+fn attribute(tag: &str, name: &str) -> String {
+    let text = tag.split(&format!(" {name}=\"")).nth(1).unwrap_or_default();
+    text.split('"')
+        .next()
+        .unwrap()
+        .replace("&quot;", "\"")
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&amp;", "&")
+}
+
+/// What a person reads: the text without tags.
+fn words(page: &str) -> String {
+    let mut out = String::new();
+    let mut inside = false;
+    for c in page.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => inside = false,
+            c if !inside => out.push(c),
+            _ => {}
+        }
+    }
+    out.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+}
+
+/// The forms of a page that write, by the value of `form`.
+fn forms(page: &str) -> Vec<(String, Sheet)> {
+    let pieces = page.split("<form method=\"post\"").skip(1);
+    pieces
+        .map(|piece| {
+            let piece = piece.split("</form>").next().unwrap();
+            let inputs = piece.split("<input").skip(1).map(|tag| tag.split('>').next().unwrap());
+            let hidden: Vec<(String, String)> = inputs
+                .filter(|tag| tag.contains("type=\"hidden\""))
+                .map(|tag| (attribute(tag, "name"), attribute(tag, "value")))
+                .collect();
+            let buttons = piece
+                .split("<button")
+                .skip(1)
+                .map(|rest| {
+                    let (tag, rest) = rest.split_once('>').unwrap();
+                    let says = words(rest.split("</button>").next().unwrap());
+                    (attribute(tag, "name"), attribute(tag, "value"), says)
+                })
+                .collect();
+            let key = hidden.iter().find(|(name, _)| name == "form").unwrap().1.clone();
+            (key, Sheet { action: attribute(piece, "action"), hidden, buttons })
+        })
+        .collect()
+}
+
+fn form(page: &str, key: &str) -> Sheet {
+    let all = forms(page);
+    let have: Vec<&String> = all.iter().map(|(key, _)| key).collect();
+    all.iter()
+        .find(|(have, _)| have == key)
+        .unwrap_or_else(|| panic!("no form {key}, but {have:?}"))
+        .1
+        .clone()
+}
+
+/// The first form that offers an answer with big buttons, if there is one.
+fn answers(page: &str) -> Option<(String, Sheet)> {
+    let piece = page.split("class=\"next\"").nth(1)?;
+    forms(piece).into_iter().next()
+}
+
+fn enc(text: &str) -> String {
+    text.bytes()
+        .map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") })
+        .collect()
+}
+
+/// The error beside the field of this name.
+fn error(page: &str, form: &str, name: &str) -> String {
+    let id = format!("id=\"f-{form}-{}-error\"", name.replace(['_', '.'], "-"));
+    let at = page.find(&id).unwrap_or_else(|| panic!("no error at {name}: {}", words(page)));
+    words(page[at..].split("</span>").next().unwrap().split_once('>').unwrap().1)
+}
+
+impl Site {
+    fn demo() -> Site {
+        let site = Site::empty();
+        site.state.use_workshop(|workshop| demo::build(workshop, now()).unwrap());
+        site
+    }
+
+    fn empty() -> Site {
+        let keys = tempfile::tempdir().unwrap();
+        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
+        Site { state: Arc::new(App::new(workshop)), _keys: keys }
+    }
+
+    fn id(&self, code: &str) -> String {
+        self.state
+            .use_workshop(|workshop| find(&Scene::new(workshop.register()), code, None).unwrap().to_string())
+    }
+
+    fn trails(&self) -> Vec<TrailLog> {
+        self.state.use_workshop(|workshop| workshop.register().trails().to_vec())
+    }
+
+    async fn ask(&self, request: Request<Body>) -> (StatusCode, String, String) {
+        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
+        let (parts, body) = response.into_parts();
+        let bytes = to_bytes(body, 100 << 20).await.unwrap();
+        let to = parts.headers.get("location").map(|to| to.to_str().unwrap().to_owned());
+        (parts.status, String::from_utf8(bytes.to_vec()).unwrap(), to.unwrap_or_default())
+    }
+
+    async fn get(&self, path: &str) -> String {
+        let (status, page) = self.look(path).await;
+        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
+        page
+    }
+
+    async fn look(&self, path: &str) -> (StatusCode, String) {
+        let request = Request::get(path).header("host", HOST).body(Body::empty()).unwrap();
+        let (status, page, _) = self.ask(request).await;
+        (status, page)
+    }
+
+    /// Sends a form with what is typed into it.
+    async fn send(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> (StatusCode, String, String) {
+        let hidden = sheet.hidden.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        let body: Vec<String> = hidden
+            .chain(typed.iter().copied())
+            .map(|(name, value)| format!("{}={}", enc(name), enc(value)))
+            .collect();
+        let request = Request::post(&sheet.action)
+            .header("host", HOST)
+            .header("origin", format!("http://{HOST}"))
+            .header("content-type", "application/x-www-form-urlencoded")
+            .body(Body::from(body.join("&")))
+            .unwrap();
+        self.ask(request).await
+    }
+
+    /// Sends a form and gives the page that it leads to.
+    async fn done(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> String {
+        let (status, page, to) = self.send(sheet, typed).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{}: {}", sheet.action, words(&page));
+        self.get(&to).await
+    }
+
+    /// A trail on a guest's gear: its page.
+    async fn guest(&self, symptom: &str) -> String {
+        let page = self.get(&format!("/faults/new?symptom={symptom}")).await;
+        self.done(&form(&page, "guest"), &[]).await
+    }
+}
+
+/// Presses the button with this value, wherever it is among the next answers.
+async fn press(site: &Site, page: &str, value: &str) -> String {
+    let (_, sheet) = answers(page).unwrap();
+    let button = sheet.buttons.iter().find(|(_, have, _)| have == value);
+    let (name, value, _) = button.unwrap_or_else(|| panic!("no {value} among {:?}", sheet.buttons));
+    site.done(&sheet, &[(name, value)]).await
+}
+
+/// Says of every check that nothing can be told, and of every mend that it didn't help,
+/// until a mend comes that `helps` names.
+async fn until_helped(site: &Site, mut page: String) -> String {
+    for _ in 0..60 {
+        let (key, sheet) = answers(&page).unwrap_or_else(|| panic!("no answers: {}", words(&page)));
+        assert!(key.starts_with("step-") || key.starts_with("rule"), "{key}: {}", words(&page));
+        if sheet.buttons.iter().any(|(_, value, _)| value == "helped") {
+            return press(site, &page, "helped").await;
+        }
+        page = press(site, &page, "cant-tell").await;
+    }
+    panic!("no mend was proposed: {}", words(&page));
+}
+
+/// Puts everything back, and says that every proof held.
+async fn prove(site: &Site, mut page: String) -> String {
+    for _ in 0..40 {
+        let (key, sheet) = answers(&page).unwrap();
+        match key.as_str() {
+            "prove" => page = press(site, &page, "yes").await,
+            "close" => return page,
+            key if key.starts_with("restore-") => {
+                let (name, value, _) = &sheet.buttons[0];
+                page = site.done(&sheet, &[(name, value)]).await;
+            }
+            other => panic!("{other}: {}", words(&page)),
+        }
+    }
+    panic!("never proven: {}", words(&page));
+}
+
+#[tokio::test]
+async fn a_guests_trail_starts_in_three_taps_at_most() {
+    let site = Site::empty();
+    let page = site.get("/faults").await;
+    // The first tap: the symptom. Every symptom is there.
+    for model in trails::library::symptoms() {
+        assert!(page.contains(&format!("/faults/new?symptom={}\"", model.key)), "{}", model.key);
+    }
+    let page = site.get("/faults/new?symptom=wont_pair").await;
+    // The second: begin. Nothing is to be typed.
+    let sheet = form(&page, "guest");
+    assert_eq!(sheet.buttons.len(), 1);
+    let page = site.done(&sheet, &[]).await;
+    let text = words(&page);
+    assert!(text.contains("Won't pair or link: the guest's transmitter with the guest's receiver"), "{text}");
+    assert!(text.contains("more to a proven link"), "{text}");
+    let (_, sheet) = answers(&page).unwrap();
+    assert!(sheet.buttons.len() >= 2 && sheet.buttons.iter().any(|(_, value, _)| value == "cant-tell"));
+    // Each answer but can't tell shows its chance.
+    for (_, value, says) in &sheet.buttons {
+        assert!(value == "cant-tell" || says.contains("% likely"), "{value}: {says}");
+    }
+    assert_eq!(site.trails().len(), 1);
+}
+
+#[tokio::test]
+async fn a_trail_goes_from_the_symptom_to_closed() {
+    let site = Site::empty();
+    let page = site.guest("wont_pair").await;
+    let page = until_helped(&site, page).await;
+    assert!(
+        words(&page).contains("It seems to work") || words(&page).contains("Prove it"),
+        "{}",
+        words(&page)
+    );
+    let page = prove(&site, page).await;
+    assert!(words(&page).contains("Name the fault, and close the trail"), "{}", words(&page));
+    let sheet = form(&page, "close");
+    let cause = attribute(
+        page.split("type=\"radio\" name=\"cause\"").nth(1).unwrap().split('>').next().unwrap(),
+        "value",
+    );
+    let page = site.done(&sheet, &[("cause", &cause)]).await;
+    let text = words(&page);
+    assert!(text.contains("Closed: The link is proven. It was:"), "{text}");
+    let log = &site.trails()[0];
+    let closed = &log.closed.as_ref().unwrap().what;
+    assert_eq!((closed.outcome, closed.cause.as_str()), (Outcome::Proven, cause.as_str()));
+    assert!(log.events.iter().any(|mark| matches!(mark.what, Event::Proved { held: true, .. })));
+    // It is listed, and can be taken up again.
+    assert!(words(&site.get("/faults").await).contains("The link is proven"));
+    let page = site.done(&form(&page, "back"), &[]).await;
+    assert!(words(&page).contains("Name the fault"), "{}", words(&page));
+    assert!(site.trails()[0].closed.is_none());
+}
+
+#[tokio::test]
+async fn a_rule_that_fails_is_named_at_once_with_its_mend() {
+    let site = Site::demo();
+    // A link of the demo that its firmware blocks.
+    let page = site.get("/links?verdict=blocked&rule=version&wanted=1").await;
+    let at = page.find("href=\"/link/").unwrap();
+    let link = page[at + 6..].split('"').next().unwrap().to_owned();
+    let page = site.get(&link).await;
+    let way =
+        page.split("href=\"/faults/new?").nth(1).unwrap().split('"').next().unwrap().replace("&amp;", "&");
+    // The link's page leads to the symptoms, and the gear is chosen already.
+    let page = site.get(&format!("/faults/new?{way}")).await;
+    let way = page.split("href=\"/faults/new?symptom=wont_pair").nth(1).unwrap();
+    let way = way.split('"').next().unwrap().replace("&amp;", "&");
+    let page = site.get(&format!("/faults/new?symptom=wont_pair{way}")).await;
+    let chosen: Vec<String> = page
+        .split("<option ")
+        .skip(1)
+        .map(|option| option.split('>').next().unwrap())
+        .filter(|option| option.contains(" selected"))
+        .map(|option| attribute(&format!(" {option}"), "value"))
+        .collect();
+    assert_eq!(chosen.len(), 2, "{chosen:?}");
+    let sheet = form(&page, "begin");
+    let page = site.done(&sheet, &[("transmitter", &chosen[0]), ("receiver", &chosen[1])]).await;
+    let text = words(&page);
+    assert!(text.contains("Certain:") && text.contains("firmware"), "{text}");
+    let before = site.state.use_workshop(|workshop| workshop.store.recent(100_000).unwrap().len());
+    let (_, sheet) = answers(&page).unwrap();
+    assert!(
+        sheet.hidden.iter().any(|(name, value)| name == "step" && value.starts_with("rule:")),
+        "{sheet:?}"
+    );
+    // Words that no way has write nothing.
+    let mut other = sheet.clone();
+    other.hidden.iter_mut().find(|(name, _)| name == "action").unwrap().1 = "Flash it to 9.9.".to_owned();
+    let (status, page, _) = site.send(&other, &[("helped", "helped")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(words(&page).contains("Nothing was written; look again"), "{}", words(&page));
+    let page = site.done(&sheet, &[("helped", "helped")]).await;
+    let log = site.trails().pop().unwrap();
+    assert!(matches!(&log.events[0].what, Event::Tried { helped: Helped::Yes, .. }), "{log:?}");
+    // The mend's change is in the register: an entry beside the trail's own.
+    let after = site.state.use_workshop(|workshop| workshop.store.recent(100_000).unwrap().len());
+    assert!(after >= before + 2, "{before} {after}");
+    assert!(
+        words(&page).contains("Prove it") || words(&page).contains("It seems to work"),
+        "{}",
+        words(&page)
+    );
+}
+
+#[tokio::test]
+async fn values_of_both_ends_tell_the_answer_and_secrets_show_nowhere() {
+    const SECRET: &str = "heron-canary-9";
+    let site = Site::empty();
+    let mut page = site.guest("wont_pair").await;
+    // The first step that asks for facts; nothing can be told of those before it.
+    let mut sheet = None;
+    for _ in 0..40 {
+        sheet = forms(&page).into_iter().find(|(key, _)| key == "facts").map(|(_, sheet)| sheet);
+        let Some((_, next)) = answers(&page).filter(|_| sheet.is_none()) else { break };
+        let mend = next.buttons.iter().any(|(_, value, _)| value == "no-help");
+        page = press(&site, &page, if mend { "no-help" } else { "cant-tell" }).await;
+    }
+    let mut sheet = sheet.unwrap();
+    // Nothing typed, and no answer.
+    let (status, wrong, _) = site.send(&sheet, &[("answer", "")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(words(&wrong).contains("Type what the two ends show"), "{}", words(&wrong));
+    // One end alone doesn't tell; what was typed stays, and nothing is written.
+    let before = site.trails()[0].events.len();
+    let (status, wrong, _) = site.send(&sheet, &[("transmitter.value", "4.1"), ("answer", "")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{}", words(&wrong));
+    assert!(
+        wrong.contains("value=\"4.1\"") && words(&wrong).contains("This alone doesn't tell"),
+        "{}",
+        words(&wrong)
+    );
+    assert_eq!(site.trails()[0].events.len(), before);
+    // Of the library's look at the secrets: both at once can't be.
+    let model = trails::library::symptom("wont_pair").unwrap();
+    let of_secrets = |step: &&trails::model::Step| {
+        step.as_check().is_some_and(|check| check.rule == Some(register::rule::Rule::Secret))
+    };
+    let step = model.steps.iter().find(of_secrets).unwrap().key.clone();
+    sheet.hidden.iter_mut().find(|(name, _)| name == "step").unwrap().1 = step;
+    let both = [("receiver.secret", SECRET), ("receiver.blank", "1"), ("answer", "")];
+    let (status, wrong, _) = site.send(&sheet, &both).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(!wrong.contains(SECRET));
+    let typed = [("transmitter.blank", "1"), ("receiver.secret", SECRET), ("answer", "cant-tell")];
+    let page = site.done(&sheet, &typed).await;
+    assert!(!page.contains(SECRET));
+    let log = site.trails().pop().unwrap();
+    let facts: Vec<&Value> = log
+        .events
+        .iter()
+        .flat_map(|mark| match &mark.what {
+            Event::Answered { facts, .. } => facts.as_slice(),
+            _ => &[],
+        })
+        .map(|(_, _, value)| value)
+        .collect();
+    let prints = |value: &&&Value| matches!(value, Value::Secret(SecretMark::Print { .. }));
+    assert_eq!(facts.iter().filter(prints).count(), 1, "{facts:?}");
+    assert_eq!(facts.len(), 2, "the blank one is written down as well: {facts:?}");
+    for path in ["/faults", "/history"] {
+        assert!(!site.get(path).await.contains(SECRET), "{path}");
+    }
+}
+
+#[tokio::test]
+async fn a_version_that_is_none_is_refused_beside_its_field() {
+    let site = Site::empty();
+    let page = site.get("/faults/new?symptom=wont_pair").await;
+    let sheet = form(&page, "begin");
+    let sides = [("transmitter", "guest"), ("receiver", "guest")];
+    let typed = |more: &[(&'static str, &'static str)]| [&sides[..], more].concat();
+    let wrong = typed(&[
+        ("whose", "Robin's glider"),
+        ("receiver.firmware", "newest"),
+        ("transmitter.secret", "canary-7"),
+    ]);
+    let (status, page, _) = site.send(&sheet, &wrong).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "begin", "receiver.firmware").contains("version"));
+    assert!(
+        page.contains("value=\"newest\"") && page.contains("value=\"Robin's glider\""),
+        "{}",
+        words(&page)
+    );
+    assert!(!page.contains("canary-7"));
+    assert!(site.trails().is_empty());
+    let (status, page, _) = site.send(&sheet, &[("transmitter", ""), ("receiver", "guest")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "begin", "transmitter").contains("Choose the transmitter"));
+    let good = typed(&[
+        ("receiver.firmware", "4.1"),
+        ("transmitter.firmware", "4.1"),
+        ("receiver.model_id", "off"),
+        ("transmitter.blank", "1"),
+        ("receiver.blank", "1"),
+        ("open", "canopy"),
+        ("open", "nonsense"),
+    ]);
+    site.done(&sheet, &good).await;
+    let begun = site.trails()[0].begun.what.clone();
+    assert_eq!(begun.facts.len(), 5, "{begun:?}");
+    assert_eq!(begun.open, ["canopy"]);
+}
+
+#[tokio::test]
+async fn a_guests_facts_are_not_taken_for_the_workshops_own_gear() {
+    let site = Site::demo();
+    let page = site.get("/faults/new?symptom=wont_pair").await;
+    let own = site.id("T1");
+    let typed = [("transmitter", own.as_str()), ("receiver", "guest"), ("transmitter.band", "2.4 GHz")];
+    let (status, page, _) = site.send(&form(&page, "begin"), &typed).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{}", words(&page));
+    let name =
+        if page.contains("f-begin-transmitter-band-error") { "transmitter.band" } else { "transmitter" };
+    // A transmitter with several ends is asked for by its end first.
+    assert!(!error(&page, "begin", name).is_empty());
+    assert!(site.trails().is_empty());
+}
+
+#[tokio::test]
+async fn something_else_that_was_done_is_written_down_and_put_back_before_the_end() {
+    let site = Site::empty();
+    let page = site.guest("short_range").await;
+    let sheet = form(&page, "did");
+    for (minutes, says) in [
+        ("nan", "between 0 and"),
+        ("-1", "between 0 and"),
+        ("soon", "number of minutes"),
+        ("1e9", "between 0 and"),
+    ] {
+        let (status, page, _) = site.send(&sheet, &[("text", "Shook it"), ("minutes", minutes)]).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{minutes}");
+        assert!(error(&page, "did", "minutes").contains(says), "{minutes}");
+        assert!(page.contains("value=\"Shook it\""));
+    }
+    let (status, page, _) = site.send(&sheet, &[("text", "  "), ("minutes", "1")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "did", "text").contains("few words"));
+    let mut page = page;
+    for text in HOSTILE {
+        let here = format!("/fault/{}", site.trails()[0].id());
+        page = site.get(&here).await;
+        page = site
+            .done(
+                &form(&page, "did"),
+                &[("text", text), ("minutes", "2,5"), ("changed", text), ("helped", "no-help")],
+            )
+            .await;
+        assert!(!page.contains(text), "{text}");
+    }
+    // It can't end while something is changed.
+    let end = form(&page, "end");
+    let (status, wrong, _) = site.send(&end, &[("outcome", "left"), ("cause", "")]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(words(&wrong).contains("Not closed yet."), "{}", words(&wrong));
+    assert!(words(&wrong).contains("Still to be put back or accepted by name"), "{}", words(&wrong));
+    for (at, way) in ["restore", "accept", "accept"].into_iter().enumerate() {
+        let sheet = form(&page, &format!("{way}-elsewise-{}", at + 1));
+        let (name, value, _) = sheet.buttons[0].clone();
+        page = site.done(&sheet, &[(&name, &value)]).await;
+    }
+    let page = site.done(&form(&page, "end"), &[("outcome", "left"), ("cause", "")]).await;
+    assert!(words(&page).contains("Closed: Left as it is. What it was wasn't found."), "{}", words(&page));
+}
+
+#[tokio::test]
+async fn a_button_touched_twice_writes_once_and_going_back_takes_it_back() {
+    let site = Site::empty();
+    let first = site.guest("wont_pair").await;
+    let (_, sheet) = answers(&first).unwrap();
+    let (name, value, _) = sheet.buttons[0].clone();
+    let after = site.done(&sheet, &[(&name, &value)]).await;
+    let again = site.done(&sheet, &[(&name, &value)]).await;
+    assert!(words(&again).contains("nothing more was written"), "{}", words(&again));
+    assert_eq!(site.trails()[0].events.len(), 1);
+    // The weights before and after stand beside what was done.
+    assert!(
+        after.contains("class=\"weights\"") && words(&after).contains("before the trail"),
+        "{}",
+        words(&after)
+    );
+    let back = site.done(&form(&after, "back"), &[]).await;
+    assert!(words(&back).contains("Taken back:"), "{}", words(&back));
+    assert_eq!(site.trails()[0].events.len(), 0);
+    // The same question again gives the same step.
+    let step = |page: &str| answers(page).unwrap().1.hidden.iter().find(|(name, _)| name == "step").cloned();
+    assert_eq!(step(&first), step(&back));
+    // A cover that is open already is written down.
+    let sheet = form(&back, "open");
+    let (name, value, _) = sheet.buttons[0].clone();
+    let page = site.done(&sheet, &[(&name, &value)]).await;
+    assert!(words(&page).contains("Opened or fetched"), "{}", words(&page));
+}
+
+#[tokio::test]
+async fn a_guests_data_is_erased_when_that_is_confirmed() {
+    let site = Site::empty();
+    let page = site.get("/faults/new?symptom=wont_pair").await;
+    let typed = [("transmitter", "guest"), ("receiver", "guest"), ("whose", "Quill of the next field")];
+    let page = site.done(&form(&page, "begin"), &typed).await;
+    assert!(page.contains("Quill of the next field"));
+    let here = format!("/fault/{}", site.trails()[0].id());
+    let page = site.done(&form(&page, "end"), &[("outcome", "gave-up"), ("cause", "band")]).await;
+    let sheet = form(&page, "forget");
+    let (status, page, _) = site.send(&sheet, &[]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "forget", "sure").contains("Tick this first"));
+    let page = site.done(&sheet, &[("sure", "1")]).await;
+    assert!(
+        !page.contains("Quill") && words(&page).contains("1 trail of a guest was erased"),
+        "{}",
+        words(&page)
+    );
+    assert_eq!(site.look(&here).await.0, StatusCode::NOT_FOUND);
+    assert!(!site.get("/history").await.contains("Quill"));
+    // How it ended still teaches.
+    let closings = site.state.use_workshop(|workshop| workshop.register().trail_closings().len());
+    assert_eq!(closings, 1);
+}
+
+#[tokio::test]
+async fn what_is_not_there_is_said_and_a_form_without_its_token_is_refused() {
+    let site = Site::empty();
+    for path in
+        ["/faults/new?symptom=nonsense", "/fault/nonsense", "/fault/0198f3c2-0000-7000-8000-000000000000"]
+    {
+        let (status, page) = site.look(path).await;
+        assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
+        assert!(page.contains("href=\"/\""), "{path}");
+    }
+    let page = site.guest("wont_pair").await;
+    let (_, mut sheet) = answers(&page).unwrap();
+    let (name, _, _) = sheet.buttons[0].clone();
+    for value in ["", "nonsense"] {
+        let (status, page, _) = site.send(&sheet, &[(&name, value)]).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{value}: {}", words(&page));
+    }
+    sheet.hidden.retain(|(name, _)| name != "token");
+    let (status, _, _) = site.send(&sheet, &[(&name, "cant-tell")]).await;
+    assert_eq!(status, StatusCode::FORBIDDEN);
+    assert!(site.trails()[0].events.is_empty());
+}
