@@ -356,6 +356,19 @@ impl Trail {
         self.closed.is_none() && self.helped.is_none()
     }
 
+    /// What comes before any search: what fails for certain, each with its reason and its
+    /// quickest mend. A card of this trail begins with it.
+    pub fn first(&self) -> Vec<String> {
+        let one = |certain: &Certain| {
+            let mend = certain
+                .mends
+                .first()
+                .map(|mend| format!(" {} ({}).", mend.action.trim_end_matches('.'), mend.minutes));
+            format!("{}{}", certain.reason, mend.unwrap_or_default())
+        };
+        self.certain.iter().filter(|certain| !certain.set_aside).map(one).collect()
+    }
+
     /// The changes that are neither put back nor accepted.
     pub fn open_changes(&self) -> impl Iterator<Item = &Change> {
         self.changes.iter().filter(|change| change.settled == Settled::Open)

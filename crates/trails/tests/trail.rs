@@ -651,3 +651,15 @@ fn deeds_that_do_not_fit_are_refused_with_what_there_is() {
     }
     assert!(bench.trail().history.is_empty());
 }
+
+#[test]
+fn what_fails_for_certain_comes_before_a_card() {
+    let mut workshop = bare();
+    workshop.end(TX, Field::Firmware, text("4.1"));
+    workshop.end(RX, Field::Firmware, text("3.6"));
+    let mut bench = Bench::own(workshop, "wont_pair");
+    let first = bench.trail().first();
+    assert_eq!(first.len(), 1);
+    assert!(first[0].contains("3.6") && first[0].contains("min"), "{first:?}");
+    assert!(bench.tried("rule:version", Helped::No).first().is_empty());
+}

@@ -68,7 +68,7 @@ fn a_solution_has_the_engines_figures() {
 fn a_card_leads_where_the_tree_leads() {
     let model = library::symptom("no_telemetry").unwrap();
     let found = tree(&model, &Situation::start(&model), 2, LIGHT);
-    let json = serde_json::to_value(Card::new(&model, &found, 2, None)).unwrap();
+    let json = serde_json::to_value(Card::new(&model, &found, 2, None, Vec::new())).unwrap();
     same(&json["expected_minutes"], found.expected.0);
     assert_eq!(json["steps"].as_u64(), Some(trails::card::size(&found) as u64));
     let branches = json["first"]["branches"].as_array().unwrap();

@@ -69,7 +69,14 @@ pub async fn of_trail(asked: Asked, Path(id): Path<String>) -> Response {
                 }
             );
             let address = format!("/fault/{id}/card");
-            let card = Card { model: &trail.model, tree: &tree, depth, gear: &gear, address: &address };
+            let card = Card {
+                model: &trail.model,
+                tree: &tree,
+                depth,
+                gear: &gear,
+                certain: &trail.first(),
+                address: &address,
+            };
             Ok(html(card::page(&asked.site(Some(workshop.name())), &card)))
         })
         .await
@@ -84,7 +91,7 @@ pub async fn of_symptom(asked: Asked) -> Response {
             let trail = faults::fresh(workshop.register(), workshop.fleet(), &symptom)?;
             let model = &trail.model;
             let (tree, depth) = tree_for(&form, model, &trail.situation);
-            let card = Card { model, tree: &tree, depth, gear: "", address: "/faults/card" };
+            let card = Card { model, tree: &tree, depth, gear: "", certain: &[], address: "/faults/card" };
             Ok(html(pages::fault::card::page(&asked.site(Some(workshop.name())), &card)))
         })
         .await

@@ -21,6 +21,8 @@ pub struct Card<'a> {
     pub depth: u32,
     /// The gear, in words; empty for any gear.
     pub gear: &'a str,
+    /// What fails for certain, and is lifted before the card begins.
+    pub certain: &'a [String],
     /// Where the form asks again.
     pub address: &'a str,
 }
@@ -94,6 +96,7 @@ pub fn page(site: &Site, card: &Card) -> Markup {
             (words::minutes(card.tree.expected)) " away on the mean."
         }
         @if !card.gear.is_empty() { p { (words::prose(card.gear)) } }
+        @for says in card.certain { p { strong { "First, for certain: " } (words::prose(says)) } }
         (words::cautions(&cautions))
         ol.card {
             @for one in &nodes { (entry(model, one, first_of(&nodes, one))) }

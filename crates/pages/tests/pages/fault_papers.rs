@@ -155,7 +155,7 @@ fn differs(model: &Model, node: &Node, at: usize, places: &[Place], met: &mut Ve
 
 fn card_of(model: &Model, situation: &Situation, depth: u32, gear: &str) -> (Node, String) {
     let tree = tree(model, situation, depth, light());
-    let card = Card { model, tree: &tree, depth, gear, address: "/faults/card" };
+    let card = Card { model, tree: &tree, depth, gear, certain: &[], address: "/faults/card" };
     let page = card::page(&site("/faults/card"), &card).into_string();
     (tree, page)
 }

@@ -25,7 +25,7 @@ pub fn card(session: &mut Session, args: &args::Card) -> anyhow::Result<()> {
             None => faults::fresh(&Register::default(), &Fleet::default(), &model.key)?,
         };
         let tree = tree(&trail.model, &trail.situation, depth, Effort::default());
-        Card::new(&trail.model, &tree, depth, None)
+        Card::new(&trail.model, &tree, depth, None, Vec::new())
     } else {
         let found = match super::any_workshop(session)?
             .map(|workshop| (faults::find(&workshop, Some(&args.of)), workshop))
@@ -44,7 +44,7 @@ pub fn card(session: &mut Session, args: &args::Card) -> anyhow::Result<()> {
         let (id, workshop) = found;
         let trail = faults::at(&workshop, id)?;
         let tree = tree(&trail.model, &trail.situation, depth, Effort::default());
-        Card::new(&trail.model, &tree, depth, Some(faults::short(id)))
+        Card::new(&trail.model, &tree, depth, Some(faults::short(id)), trail.first())
     };
     if session.out.json {
         return session.out.answer(&answer);
@@ -61,6 +61,9 @@ fn print(out: &mut Out, card: &Card) -> io::Result<()> {
         card.depth,
         minutes(card.expected_minutes)
     ))?;
+    for certain in &card.certain {
+        out.line(&format!("First, for certain: {certain}"))?;
+    }
     out.gap()?;
     let mut told = Vec::new();
     node(out, &card.first, 0, "", &mut told)?;

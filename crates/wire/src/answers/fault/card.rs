@@ -15,6 +15,8 @@ pub struct Card {
     pub symptom: Named,
     /// The trail it goes on from; `null` for one from the start, for any gear.
     pub trail: Option<String>,
+    /// What fails for certain on the trail, and is lifted before the card begins.
+    pub certain: Vec<String>,
     /// How many steps deep it is.
     pub depth: u32,
     /// How many steps it holds.
@@ -86,10 +88,11 @@ pub struct Likely {
 
 impl Card {
     /// A tree of a model as an answer.
-    pub fn new(model: &Model, tree: &Place, depth: u32, trail: Option<String>) -> Card {
+    pub fn new(model: &Model, tree: &Place, depth: u32, trail: Option<String>, certain: Vec<String>) -> Card {
         Card {
             symptom: Named::new(model),
             trail,
+            certain,
             depth,
             steps: size(tree),
             expected_minutes: tree.expected.0,
