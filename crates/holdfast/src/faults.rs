@@ -1,5 +1,7 @@
 //! What both doors do with fault trails: begin, follow, write down, go back, close, forget.
 
+mod forget;
+
 use register::entry::{Body, Draft};
 use register::family::Side;
 use register::field::{Field, How, Part, Sort};
@@ -8,14 +10,18 @@ use register::id::{DeviceId, EntryId};
 use register::register::Register;
 use register::scene::{Change, Scene};
 use register::time::Moment;
-use register::trail::{Begun, Event, Outcome, TrailLog};
+use register::trail::{Begun, Closed, Event, Helped, Outcome, TrailLog};
 use register::value::{EndRef, Value};
-use trails::learn::STRENGTHS;
+use store::Record;
+use trails::learn::{STRENGTHS, UNLISTED};
 use trails::planner::Effort;
 use trails::trail::{Deed, Lost, Refused, Trail, act, close, follow, guest, place, scene};
+use units::Minutes;
 
 use crate::values;
 use crate::workshop::{Workshop, WorkshopError, now};
+
+pub use forget::{find_to_forget, forget, may_forget};
 
 /// A trail can't be begun, followed or taken further.
 #[derive(Debug, thiserror::Error)]
@@ -269,8 +275,11 @@ pub fn write(workshop: &mut Workshop, id: EntryId, deed: Deed) -> Result<Trail, 
     let log = log(workshop, id)?;
     let trail = light(workshop, id)?;
     let seen = now();
+    let mut drafts: Vec<Draft> = match &deed {
+        Deed::PutBack { change } => undone(workshop, &log, change, seen)?,
+        _ => Vec::new(),
+    };
     let done = act(workshop.register(), &log, &trail, deed, seen)?;
-    let mut drafts: Vec<Draft> = Vec::new();
     for (device, part, field, value) in done.readings {
         drafts.push(workshop.reading(device, part, How::Seen, seen, vec![(field, value)]));
     }
@@ -288,6 +297,46 @@ pub fn write(workshop: &mut Workshop, id: EntryId, deed: Deed) -> Result<Trail, 
     at(workshop, id)
 }
 
+fn struck(record: &Record, seen: Moment) -> Draft {
+    Draft { seen, subject: record.stamp.subject, body: Body::Strike { entry: record.stamp.id } }
+}
+
+/// What was written together with an entry and still counts. A mend may have touched other
+/// devices (a spare that was fitted), so it is looked for among all that is recent, and in the
+/// history of both ends.
+fn written_with(workshop: &Workshop, log: &TrailLog, record: &Record) -> Result<Vec<Record>, NoTrail> {
+    let begun = &log.begun.what;
+    let mut all = workshop.store.recent(RECENT)?;
+    let ends = [&begun.transmitter, &begun.receiver].into_iter().flatten().map(|end| end.device);
+    for subject in ends.chain([record.stamp.subject]) {
+        all.extend(workshop.store.about(subject)?);
+    }
+    all.retain(|one| {
+        one.stamp.recorded == record.stamp.recorded
+            && one.stamp.replica == record.stamp.replica
+            && !workshop.register().is_struck(one.stamp.id)
+    });
+    all.sort_by_key(|one| one.stamp.id);
+    all.dedup_by_key(|one| one.stamp.id);
+    Ok(all)
+}
+
+/// The readings that a mend of the register made, struck when its change is put back: what was
+/// known before holds again.
+fn undone(workshop: &Workshop, log: &TrailLog, change: &str, seen: Moment) -> Result<Vec<Draft>, NoTrail> {
+    let made = log.events.iter().rev().find(|mark| {
+        matches!(&mark.what, Event::Tried { step, helped, .. } if step == change && *helped != Helped::CantTell)
+    });
+    let Some(made) = made.filter(|_| change.starts_with("rule:")) else { return Ok(Vec::new()) };
+    let Some(record) = workshop.store.record(made.entry)? else { return Ok(Vec::new()) };
+    let all = written_with(workshop, log, &record)?;
+    Ok(all
+        .iter()
+        .filter(|one| matches!(one.body, Body::Reading { .. }))
+        .map(|one| struck(one, seen))
+        .collect())
+}
+
 /// How far back the logbook is looked through for what was written together.
 const RECENT: u32 = 500;
 
@@ -301,83 +350,79 @@ pub fn back(workshop: &mut Workshop, id: EntryId) -> Result<Trail, NoTrail> {
     let last = log.closed.as_ref().map(|mark| mark.entry).or(log.events.last().map(|mark| mark.entry));
     let last = last.ok_or(NoTrail::NothingDone)?;
     let record = workshop.store.record(last)?.ok_or(NoTrail::NothingDone)?;
-    let together = |stamp: &register::entry::Stamp| {
-        stamp.recorded == record.stamp.recorded && stamp.replica == record.stamp.replica
-    };
-    // A mend may have touched other devices (a spare that was fitted), so what was written
-    // together is looked for among all that is recent, and in the history of both ends.
-    let begun = &log.begun.what;
-    let mut all = workshop.store.recent(RECENT)?;
-    let ends = [&begun.transmitter, &begun.receiver].into_iter().flatten().map(|end| end.device);
-    for subject in ends.chain([record.stamp.subject]) {
-        all.extend(workshop.store.about(subject)?);
-    }
-    let mut strike: Vec<(EntryId, DeviceId)> = all
-        .iter()
-        .filter(|one| together(&one.stamp) && !workshop.register().is_struck(one.stamp.id))
-        .filter(|one| match &one.body {
-            Body::TrailEvent { trail, .. } => *trail == id,
-            Body::TrailClosed(closed) => closed.trail == id,
-            Body::Reading { .. } | Body::Paired { .. } | Body::Flashed { .. } => true,
-            _ => false,
-        })
-        .map(|one| (one.stamp.id, one.stamp.subject))
-        .collect();
-    strike.sort_unstable();
-    strike.dedup();
+    let strike = written_with(workshop, &log, &record)?.into_iter().filter(|one| match &one.body {
+        Body::TrailEvent { trail, .. } => *trail == id,
+        Body::TrailClosed(closed) => closed.trail == id,
+        Body::Reading { .. } | Body::Paired { .. } | Body::Flashed { .. } => true,
+        _ => false,
+    });
     let seen = now();
-    let drafts: Vec<Draft> = strike
-        .into_iter()
-        .map(|(entry, subject)| Draft { seen, subject, body: Body::Strike { entry } })
-        .collect();
+    let drafts: Vec<Draft> = strike.map(|one| struck(&one, seen)).collect();
     workshop.record(&drafts, &[])?;
     at(workshop, id)
 }
 
-/// Closes a trail.
+/// Closes a trail; gives it as it stands then. Left as it is can also be a trail that can't be
+/// followed any more, because its gear is gone from the register: then there is none to give.
 ///
 /// # Errors
 /// Something is not settled yet, or the workshop can't be written.
-pub fn end(workshop: &mut Workshop, id: EntryId, cause: &str, outcome: Outcome) -> Result<Trail, NoTrail> {
+pub fn end(
+    workshop: &mut Workshop,
+    id: EntryId,
+    cause: &str,
+    outcome: Outcome,
+) -> Result<Option<Trail>, NoTrail> {
     let log = log(workshop, id)?;
-    let trail = light(workshop, id)?;
-    let closed = close(&trail, cause, outcome).map_err(NoTrail::Unsettled)?;
+    let closed = match light(workshop, id) {
+        Ok(trail) => close(&trail, cause, outcome).map_err(NoTrail::Unsettled)?,
+        Err(NoTrail::Lost(_)) if outcome == Outcome::Left => left(&log, cause)?,
+        Err(other) => return Err(other),
+    };
     let draft = Draft { seen: now(), subject: subject(&log.begun.what), body: Body::TrailClosed(closed) };
     workshop.record(&[draft], &[])?;
-    at(workshop, id)
+    match at(workshop, id) {
+        Ok(trail) => Ok(Some(trail)),
+        Err(NoTrail::Lost(_)) => Ok(None),
+        Err(other) => Err(other),
+    }
 }
 
-/// Whether a trail's data can be erased: only where some of it is a guest's.
-///
-/// # Errors
-/// It is about the workshop's own gear only.
-pub fn may_forget(log: &TrailLog) -> Result<(), NoTrail> {
-    let begun = &log.begun.what;
-    let own = begun.transmitter.is_some() && begun.receiver.is_some() && begun.whose.is_empty();
-    if own { Err(NoTrail::NotGuest) } else { Ok(()) }
-}
-
-/// Erases what a guest's trail says. How it ended stays, for it names nobody.
-///
-/// # Errors
-/// It is about the workshop's own gear only, or the workshop can't be written.
-pub fn forget(workshop: &mut Workshop, id: EntryId) -> Result<usize, NoTrail> {
-    let log = log(workshop, id)?;
-    may_forget(&log)?;
-    let begun = &log.begun.what;
-    // Struck events are not in the log, but their words are in the file.
-    let subject = subject(begun);
-    let mut entries = vec![id];
-    for one in workshop.store.about(subject)? {
-        if matches!(&one.body, Body::TrailEvent { trail, .. } if *trail == id) {
-            entries.push(one.stamp.id);
+/// What closes a trail that can't be followed any more, from its entries alone. Its minutes are
+/// those of its steps as shipped.
+fn left(log: &TrailLog, cause: &str) -> Result<Closed, NoTrail> {
+    if log.closed.is_some() {
+        return Err(NoTrail::Unsettled(vec![Refused::Closed]));
+    }
+    let symptom = &log.begun.what.symptom;
+    let model = trails::library::symptom(symptom);
+    let known = |key: &str| key == UNLISTED || model.as_ref().is_some_and(|model| model.cause(key).is_some());
+    if !cause.is_empty() && !known(cause) {
+        let says = "is none of this symptom's; leave it out where it wasn't found".to_owned();
+        return Err(NoTrail::Value { fact: "the cause named".to_owned(), says });
+    }
+    let mut done: Vec<&str> = Vec::new();
+    let mut minutes = Minutes::ZERO;
+    for event in log.events.iter().map(|mark| &mark.what) {
+        match event {
+            Event::Elsewise { minutes: more, .. } => minutes += *more,
+            Event::Tried { way: Some(way), .. } => minutes += way.minutes,
+            // A step said again takes none.
+            Event::Answered { step, .. } | Event::Tried { step, .. } if !done.contains(&step.as_str()) => {
+                done.push(step);
+                let step = model.as_ref().and_then(|model| Some(&model.steps[model.step(step)?]));
+                minutes += step.map_or(Minutes::ZERO, |step| step.minutes);
+            }
+            _ => {}
         }
     }
-    for entry in &entries {
-        workshop.store.erase(*entry)?;
-    }
-    workshop.refresh()?;
-    Ok(entries.len())
+    Ok(Closed {
+        trail: log.id(),
+        symptom: symptom.clone(),
+        cause: cause.to_owned(),
+        outcome: Outcome::Left,
+        minutes,
+    })
 }
 
 /// When a trail was last touched.

@@ -242,7 +242,7 @@ async fn a_guests_trail_starts_in_three_taps_at_most() {
     let page = site.done(&sheet, &[]).await;
     let text = words(&page);
     assert!(text.contains("Won't pair or link: the guest's transmitter with the guest's receiver"), "{text}");
-    assert!(text.contains("more to a proven link"), "{text}");
+    assert!(text.contains("more to a proven link, or to giving up"), "{text}");
     let (_, sheet) = answers(&page).unwrap();
     assert!(sheet.buttons.len() >= 2 && sheet.buttons.iter().any(|(_, value, _)| value == "cant-tell"));
     // Each answer but can't tell shows its chance.
@@ -310,6 +310,12 @@ async fn a_rule_that_fails_is_named_at_once_with_its_mend() {
     let page = site.done(&sheet, &[("transmitter", &chosen[0]), ("receiver", &chosen[1])]).await;
     let text = words(&page);
     assert!(text.contains("Certain:") && text.contains("firmware"), "{text}");
+    // The minutes of the mend are no minutes to a proven link.
+    assert!(
+        text.contains("to mend what fails for certain") && !text.contains("more to a proven link"),
+        "{text}"
+    );
+    assert!(text.contains("Mend it, ") && !text.to_lowercase().contains("lift it"), "{text}");
     let before = site.state.use_workshop(|workshop| workshop.store.recent(100_000).unwrap().len());
     let (_, sheet) = answers(&page).unwrap();
     assert!(
@@ -469,6 +475,17 @@ async fn something_else_that_was_done_is_written_down_and_put_back_before_the_en
     let (status, page, _) = site.send(&sheet, &[("text", "  "), ("minutes", "1")]).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(error(&page, "did", "text").contains("few words"));
+    // More than is kept is refused where it is typed, not cut.
+    let long = "é".repeat(501);
+    for name in ["text", "changed"] {
+        let other = if name == "text" { "changed" } else { "text" };
+        let (status, page, _) = site.send(&sheet, &[(name, &long), (other, "short"), ("minutes", "1")]).await;
+        assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{name}");
+        let says = error(&page, "did", name);
+        assert!(says.contains("501") && says.contains("500"), "{says}");
+        assert!(page.contains(&long) && page.contains("maxlength=\"500\""));
+    }
+    assert!(site.trails()[0].events.is_empty());
     let mut page = page;
     for text in HOSTILE {
         let here = format!("/fault/{}", site.trails()[0].id());
@@ -549,6 +566,133 @@ async fn a_guests_data_is_erased_when_that_is_confirmed() {
     // How it ended still teaches.
     let closings = site.state.use_workshop(|workshop| workshop.register().trail_closings().len());
     assert_eq!(closings, 1);
+}
+
+#[tokio::test]
+async fn what_was_written_down_is_said_in_whole_sentences() {
+    let site = Site::empty();
+    let page = site.guest("short_range").await;
+    let typed = [("text", "shook the plug"), ("minutes", "1"), ("changed", ""), ("helped", "no-help")];
+    let page = site.done(&form(&page, "did"), &typed).await;
+    let text = words(&page);
+    assert!(text.contains("Written down: Shook the plug. Done outside the trail."), "{text}");
+    // A question keeps its mark, and gets no stop beside it.
+    let mut page = page;
+    for _ in 0..6 {
+        page = press(&site, &page, "cant-tell").await;
+        let text = words(&page);
+        assert!(text.contains("Written down: ") && !text.contains("?.") && !text.contains(".. "), "{text}");
+    }
+}
+
+#[tokio::test]
+async fn a_beginning_touched_twice_begins_one_trail() {
+    let site = Site::empty();
+    let page = site.get("/faults/new?symptom=wont_pair").await;
+    let sheet = form(&page, "guest");
+    site.done(&sheet, &[]).await;
+    let again = site.done(&sheet, &[]).await;
+    assert!(words(&again).contains("begun just before"), "{}", words(&again));
+    assert_eq!(site.trails().len(), 1);
+    assert!(again.contains(&format!("/fault/{}/", site.trails()[0].id())));
+    // Another symptom is another trail; and so is the same again, once something is done.
+    site.guest("short_range").await;
+    assert_eq!(site.trails().len(), 2);
+    let page = site.guest("wont_pair").await;
+    assert_eq!(site.trails().len(), 3);
+    press(&site, &page, "cant-tell").await;
+    site.done(&sheet, &[]).await;
+    assert_eq!(site.trails().len(), 4);
+}
+
+#[tokio::test]
+async fn open_trails_stand_first_on_today_and_among_the_faults() {
+    let site = Site::demo();
+    assert!(!site.get("/").await.contains("open</a>"));
+    site.guest("wont_pair").await;
+    let page = site.get("/").await;
+    let main = page.split("<h1").nth(1).unwrap();
+    let line = main.find("<a href=\"/faults\">1 fault trail is open</a>").unwrap();
+    assert!(line < main.find("<section").unwrap() && line < main.find("<table").unwrap(), "{}", words(&page));
+    let symptoms = |page: &str| page.find("class=\"choices-big\"").unwrap();
+    let page = site.get("/faults").await;
+    let trail = format!("href=\"/fault/{}\"", site.trails()[0].id());
+    assert!(page.find(&trail).unwrap() < symptoms(&page));
+    // Many would push the symptoms away: then a link leads to them.
+    for symptom in ["short_range", "drops_out", "no_telemetry"] {
+        site.guest(symptom).await;
+    }
+    let page = site.get("/faults").await;
+    assert!(page.find("href=\"#open\"").unwrap() < symptoms(&page));
+    assert!(page.find(&trail).unwrap() > symptoms(&page));
+}
+
+#[tokio::test]
+async fn a_trail_that_cant_go_on_says_why_and_a_guests_data_can_be_erased() {
+    let site = Site::empty();
+    let id = site.state.use_workshop(|workshop| {
+        let begun = register::trail::Begun {
+            symptom: "of_another_library".to_owned(),
+            transmitter: None,
+            receiver: None,
+            whose: "Quill of the next field".to_owned(),
+            facts: Vec::new(),
+            open: Vec::new(),
+        };
+        let body = register::entry::Body::TrailBegun(begun);
+        let draft = register::entry::Draft { seen: now(), subject: register::id::DeviceId::WORKSHOP, body };
+        workshop.record(&[draft], &[]).unwrap()[0].stamp.id
+    });
+    let here = format!("/fault/{id}");
+    let page = site.get(&here).await;
+    assert!(words(&page).contains("There is no fault model for `of_another_library`"), "{}", words(&page));
+    let sheet = form(&page, "forget");
+    let mut other = sheet.clone();
+    other.action = format!("{here}/answer");
+    let (status, _, to) = site.send(&other, &[("step", "lamp"), ("answer", "off")]).await;
+    assert_eq!(status, StatusCode::SEE_OTHER);
+    assert!(words(&site.get(&to).await).contains("no fault model"));
+    // It can be closed as it is, once.
+    let end = form(&page, "end");
+    let page = site.done(&end, &[]).await;
+    assert!(words(&page).contains("Left as it is"), "{}", words(&page));
+    assert_eq!(site.trails()[0].closed.as_ref().unwrap().what.outcome, Outcome::Left);
+    let (status, page, _) = site.send(&end, &[]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{}", words(&page));
+    assert!(forms(&page).iter().all(|(key, _)| key != "end"));
+    let (status, page, _) = site.send(&sheet, &[]).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "forget", "sure").contains("Tick this first"));
+    let page = site.done(&sheet, &[("sure", "1")]).await;
+    assert!(!page.contains("Quill"), "{}", words(&page));
+    assert_eq!(site.look(&here).await.0, StatusCode::NOT_FOUND);
+    assert!(!site.get("/history").await.contains("Quill"));
+}
+
+#[tokio::test]
+async fn a_trail_may_close_without_its_cause_and_has_no_card_then() {
+    let site = Site::empty();
+    let page = site.guest("wont_pair").await;
+    let page = until_helped(&site, page).await;
+    let card = format!("/fault/{}/card", site.trails()[0].id());
+    let text = words(&site.get(&card).await);
+    assert!(text.contains("Something helped, so there is nothing to search for"), "{text}");
+    let page = prove(&site, page).await;
+    // What the closing presumes is chosen; that it wasn't found can be chosen as well.
+    let presumed = site.state.use_workshop(|workshop| {
+        holdfast::faults::at(workshop, workshop.register().trails()[0].id()).unwrap().presumed()
+    });
+    let radios: Vec<&str> = page.split("type=\"radio\" name=\"cause\"").skip(1).collect();
+    let tags: Vec<&str> = radios.iter().map(|rest| rest.split('>').next().unwrap()).collect();
+    let checked: Vec<String> =
+        tags.iter().filter(|tag| tag.contains(" checked")).map(|tag| attribute(tag, "value")).collect();
+    assert_eq!(checked, [presumed]);
+    assert!(tags.iter().any(|tag| attribute(tag, "value").is_empty()), "{tags:?}");
+    let page = site.done(&form(&page, "close"), &[("cause", ""), ("other", "")]).await;
+    assert!(words(&page).contains("The link is proven. What it was wasn't found."), "{}", words(&page));
+    assert_eq!(site.trails()[0].closed.as_ref().unwrap().what.cause, "");
+    let page = site.get(&card).await;
+    assert!(words(&page).contains("This trail is closed") && !page.contains("class=\"card\""), "{page}");
 }
 
 #[tokio::test]

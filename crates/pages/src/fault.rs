@@ -3,6 +3,7 @@
 pub mod card;
 mod end;
 pub mod list;
+pub mod lost;
 mod next;
 mod parts;
 pub mod report;
@@ -12,5 +13,6 @@ pub mod weights;
 
 pub use list::Faults;
 pub use next::FACTS_FORM;
+pub use parts::sentence;
 pub use start::Start;
 pub use step::mark;

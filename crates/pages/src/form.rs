@@ -74,6 +74,8 @@ pub(crate) struct Input<'a> {
     pub start: &'a str,
     /// Whether something must stand in it.
     pub required: bool,
+    /// The most characters that it takes.
+    pub longest: Option<usize>,
 }
 
 impl<'a> Input<'a> {
@@ -89,6 +91,11 @@ impl<'a> Input<'a> {
     #[must_use]
     pub fn start(self, start: &'a str) -> Input<'a> {
         Input { start, ..self }
+    }
+
+    #[must_use]
+    pub fn longest(self, longest: usize) -> Input<'a> {
+        Input { longest: Some(longest), ..self }
     }
 
     #[must_use]
@@ -243,7 +250,7 @@ impl<'a> Form<'a> {
             div.field {
                 label for=(id) { (input.label) }
                 input id=(id) type=(sort) name=(input.name) value=(self.value(&input)) inputmode=[mode]
-                    list=[list] dir=[dir] required[input.required] autocomplete="off"
+                    list=[list] dir=[dir] maxlength=[input.longest] required[input.required] autocomplete="off"
                     aria-describedby=[described] aria-invalid=[wrong] autofocus[self.is_first_wrong(input.name)];
                 (self.notes(&id, &input))
             }

@@ -29,6 +29,9 @@ pub fn page(site: &Site, today: &Today) -> Markup {
     let cords: Vec<Cord> = today.lines.iter().filter_map(cord).collect();
     let body = html! {
         p.answer { (words::prose(&today.sentence())) }
+        @if today.open_trails > 0 {
+            p { a href="/faults" { (words::counted(today.open_trails as u64, "fault trail is", "fault trails are")) " open" } }
+        }
         @if today.lines.is_empty() && today.receivers.is_some_and(|(_, all)| all > 0) {
             (no_aircraft())
         } @else if today.lines.is_empty() {
@@ -42,9 +45,6 @@ pub fn page(site: &Site, today: &Today) -> Markup {
                 }
             }
             (lines(today))
-        }
-        @if today.open_trails > 0 {
-            p { a href="/faults" { (words::counted(today.open_trails as u64, "fault trail is", "fault trails are")) " open" } }
         }
         (stale(today))
         p.small { "Only the radio link is judged here, from what is written down. Nothing on this page replaces a range check and a look at every control surface." }

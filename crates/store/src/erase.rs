@@ -16,20 +16,34 @@ impl Store {
     /// There is no such entry, or the workshop can't be written, or the journal can't
     /// be emptied because another program is reading.
     pub fn erase(&mut self, entry: EntryId) -> Result<(), StoreError> {
+        self.erase_all(&[entry])
+    }
+
+    /// The same with several entries: all of them or none, and the journal is emptied once.
+    /// Where that fails because another program is reading, all of them are erased already;
+    /// erasing them again empties it.
+    ///
+    /// # Errors
+    /// As [`Store::erase`].
+    pub fn erase_all(&mut self, entries: &[EntryId]) -> Result<(), StoreError> {
         self.writer()?;
+        let Some(first) = entries.first() else { return Ok(()) };
         let sql = self.sql();
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(&sql)?;
-        let there: bool = tx
-            .prepare_cached("SELECT 1 FROM entries WHERE id = ?1")
-            .and_then(|mut statement| statement.exists([entry.0.to_be_bytes()]))
-            .map_err(&sql)?;
-        if !there {
-            return Err(StoreError::NoEntry(entry));
+        let mut erased = 0;
+        for entry in entries {
+            let there: bool = tx
+                .prepare_cached("SELECT 1 FROM entries WHERE id = ?1")
+                .and_then(|mut statement| statement.exists([entry.0.to_be_bytes()]))
+                .map_err(&sql)?;
+            if !there {
+                return Err(StoreError::NoEntry(*entry));
+            }
+            erased += u64::from(blank(&tx, *entry).map_err(&sql)?);
         }
-        let erased = blank(&tx, entry).map_err(&sql)?;
-        count(&tx, u64::from(erased)).map_err(&sql)?;
+        count(&tx, erased).map_err(&sql)?;
         tx.commit().map_err(&sql)?;
-        self.empty_journal(entry)
+        self.empty_journal(*first)
     }
 
     /// Moves the journal into the file and cuts it to nothing.

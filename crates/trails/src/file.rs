@@ -123,6 +123,7 @@ const MEND: Keys = &[
 const PROOF: Keys = &[
     ("key", "\"range\""),
     ("text", "\"Walk thirty paces with range-check power: every control follows.\""),
+    ("minutes", "10"),
     ("energises", "[\"receiver\", \"servos\"]"),
 ];
 

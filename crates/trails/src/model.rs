@@ -211,6 +211,8 @@ pub struct Proof {
     pub key: String,
     /// What to do and see.
     pub text: String,
+    /// How long it takes; 0 where the model doesn't say.
+    pub minutes: Minutes,
     /// What it energises.
     pub energises: Vec<Energised>,
 }

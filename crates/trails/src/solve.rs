@@ -148,7 +148,14 @@ pub fn solve(model: &Model, answers: &[(String, String)], effort: Effort) -> Res
     Ok(Solution {
         history,
         before: likeliest(model, &Belief::prior(model), SHOWN),
-        weights: likeliest(model, &belief, model.hypotheses()),
+        weights: match helped {
+            // What it may have been is what the mend cures.
+            Some(step) => {
+                let step = model.steps[step].key.clone();
+                crate::trail::cured_by(model, &belief, step)
+            }
+            None => likeliest(model, &belief, model.hypotheses()),
+        },
         belief,
         situation,
         spent,

@@ -69,7 +69,7 @@ pub struct Trail {
     pub helped: Option<HelpedBy>,
     /// Minutes spent so far.
     pub spent: Minutes,
-    /// The minutes still to be expected, up to a proven link or giving up; none where
+    /// The minutes still to be expected, up to a proven link or giving up, proofs included; none where
     /// nothing is left to search.
     pub expected: Option<Minutes>,
     /// Whether those minutes are the least possible, or a look-ahead's.
@@ -146,10 +146,14 @@ pub struct ProofState {
     pub key: String,
     /// What to do and see.
     pub text: String,
+    /// How long it takes.
+    pub minutes: Minutes,
     /// The cautions that go with it.
     pub cautions: Vec<String>,
     /// Whether it has held since the last change.
     pub held: bool,
+    /// Whether it was tried last and did not hold.
+    pub failed: bool,
 }
 
 /// What seems to have helped.
@@ -167,6 +171,16 @@ pub struct HelpedBy {
     pub watch: String,
 }
 
+impl HelpedBy {
+    /// What is likely now that this helped.
+    fn belief(&self, model: &Model) -> Belief {
+        let of = |key: &str| self.causes.iter().find(|one| one.key == key).map_or(0.0, |one| one.weight);
+        let causes = model.causes.iter().map(|cause| of(&cause.key));
+        let singles = causes.chain([of(crate::learn::UNLISTED)]).collect();
+        Belief { singles, pairs: Vec::new(), contradiction: false }
+    }
+}
+
 /// Something to be told.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Remark {
@@ -176,6 +190,12 @@ pub enum Remark {
     NotListed {
         /// How likely it is something else.
         weight: f64,
+    },
+    /// It works, although rules of the register fail: what is written down isn't so, or it
+    /// won't last.
+    StillFails {
+        /// Why each fails.
+        reasons: Vec<String>,
     },
     /// Two faults at once are likely.
     TwoFaults {
@@ -356,6 +376,13 @@ impl Trail {
         self.closed.is_none() && self.helped.is_none()
     }
 
+    /// The cause that a closing names where nobody says otherwise: the likeliest that what
+    /// helped cures, where one is likelier than all others together; empty for not known.
+    pub fn presumed(&self) -> String {
+        let first = self.helped.as_ref().and_then(|helped| helped.causes.first());
+        first.filter(|cause| cause.weight > 0.5).map(|cause| cause.key.clone()).unwrap_or_default()
+    }
+
     /// What comes before any search: what fails for certain, each with its reason and its
     /// quickest mend. A card of this trail begins with it.
     pub fn first(&self) -> Vec<String> {
@@ -374,6 +401,11 @@ impl Trail {
         self.changes.iter().filter(|change| change.settled == Settled::Open)
     }
 
+    /// The minutes of proofs that are still to be seen.
+    pub fn to_prove(&self) -> Minutes {
+        self.proofs.iter().filter(|proof| !proof.held).map(|proof| proof.minutes).sum()
+    }
+
     /// The minutes of closing covers that were opened without a step.
     pub fn to_close(&self) -> Minutes {
         let owed = self.model.covers.iter().zip(&self.owed);
@@ -388,6 +420,11 @@ impl Trail {
             None => key.replace('_', " "),
         }
     }
+}
+
+/// What a mend may have cured, given that it seems to have helped.
+pub(crate) fn cured_by(model: &Model, belief: &Belief, step: String) -> Vec<Weight> {
+    ahead::helped_by(model, belief, step, String::new()).causes
 }
 
 /// The outcomes a person may report of a mend.

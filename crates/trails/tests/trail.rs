@@ -663,3 +663,78 @@ fn what_fails_for_certain_comes_before_a_card() {
     assert!(first[0].contains("3.6") && first[0].contains("min"), "{first:?}");
     assert!(bench.tried("rule:version", Helped::No).first().is_empty());
 }
+
+#[test]
+fn what_could_not_be_done_is_no_sign_of_something_else() {
+    let mut bench = Bench::own(bare(), "wont_pair");
+    for step in bench.trail().model.steps.clone() {
+        match step.as_mend() {
+            Some(_) => bench.tried(&step.key, Helped::CantTell),
+            None => bench.answer(&step.key, "cant-tell"),
+        };
+    }
+    let trail = bench.trail();
+    assert_eq!(trail.remark, None);
+    assert!(matches!(trail.next, Next::GiveUp { .. }), "{:?}", trail.next);
+}
+
+#[test]
+fn what_fails_for_certain_is_what_is_likely() {
+    let mut workshop = bare();
+    workshop.end(TX, Field::Firmware, text("4.1"));
+    workshop.end(RX, Field::Firmware, text("3.6"));
+    workshop.end(TX, Field::Secret, Value::Secret(workshop::print(1)));
+    workshop.end(RX, Field::Secret, Value::Secret(workshop::print(2)));
+    let mut bench = Bench::own(workshop, "wont_pair");
+    let trail = bench.trail();
+    let first: Vec<String> = trail.likeliest().into_iter().take(2).map(|one| one.key).collect();
+    assert!(first.contains(&"version".to_owned()) && first.contains(&"secret".to_owned()), "{first:?}");
+    // Neither can be mended now, and something else seems to help: the register says it can't.
+    bench.tried("rule:version", Helped::CantTell);
+    let trail = bench.tried("rule:secret", Helped::CantTell);
+    let Next::Step(next) = &trail.next else { panic!("{:?}", trail.next) };
+    let key = trail.model.steps[next.step].key.clone();
+    assert!(key != "see_versions" && key != "see_secrets", "the register knows it already");
+    let trail = bench.tried("elsewhere", Helped::Yes);
+    assert!(
+        matches!(&trail.remark, Some(Remark::StillFails { reasons }) if reasons.len() == 2),
+        "{:?}",
+        trail.remark
+    );
+}
+
+#[test]
+fn once_something_helped_the_weights_are_of_what_it_cures() {
+    let mut bench = Bench::own(bare(), "wont_pair");
+    let trail = bench.tried("mend_antenna", Helped::Yes);
+    assert_eq!(trail.likeliest()[0].key, trail.helped.as_ref().unwrap().causes[0].key);
+    assert_eq!(trail.history[0].after, trail.helped.as_ref().unwrap().causes);
+    assert_eq!(trail.presumed(), "antenna");
+    let proof = trail.proofs[0].key.clone();
+    let trail = bench.act(Deed::Proved { proof, held: false });
+    assert!(trail.proofs[0].failed && !trail.proofs[0].held);
+}
+
+#[test]
+fn what_helped_outside_the_trail_keeps_its_words() {
+    let mut bench = Bench::own(bare(), "wont_pair");
+    let trail = bench.act(Deed::Elsewise {
+        text: "Swapped the pack.".into(),
+        minutes: units::Minutes(5.0),
+        changed: String::new(),
+        helped: Helped::Yes,
+    });
+    assert_eq!(trail.helped.as_ref().unwrap().what, "Swapped the pack.");
+    assert_eq!(trail.history.len(), 1);
+    assert_eq!(trail.presumed(), "", "which of the causes it was is for a person to say");
+}
+
+#[test]
+fn facts_and_answer_must_agree() {
+    let mut bench = Bench::own(bare(), "wont_pair");
+    let blank = Value::Secret(SecretMark::Blank);
+    let facts =
+        vec![(Side::Transmitter, Field::Secret, blank.clone()), (Side::Receiver, Field::Secret, blank)];
+    let deed = Deed::Answer { step: "see_secrets".into(), answer: "bad".into(), facts };
+    assert_eq!(bench.try_to(deed).unwrap_err(), Refused::FactsSay("good"));
+}

@@ -89,6 +89,7 @@ pub fn list(session: &mut Session, workshop: &Workshop) -> anyhow::Result<()> {
 struct Checked {
     files: usize,
     problems: Vec<Trouble>,
+    unreadable: Vec<String>,
 }
 
 /// A text file. Of a large one only so much is read that its reader sees it is too large.
@@ -106,33 +107,56 @@ pub fn read_text(file: &Path) -> anyhow::Result<String> {
         .with_context(|| format!("{} is not text (UTF-8); save it as plain text", file.display()))
 }
 
-/// Checks files by a reader that gives the problems of one: its name, its text.
+/// Checks files by a reader that gives the problems of one: its name, its text. A file that
+/// can't be read keeps none of the others from being checked.
 pub fn check(
     session: &mut Session,
     files: &[PathBuf],
     problems_of: impl Fn(&str, &str) -> Vec<Problem>,
 ) -> anyhow::Result<End> {
     let mut problems = Vec::new();
+    let mut unreadable = Vec::new();
     for file in files {
-        let text = read_text(file)?;
-        problems.extend(problems_of(&file.display().to_string(), &text));
+        match read_text(file) {
+            Ok(text) => problems.extend(problems_of(&file.display().to_string(), &text)),
+            Err(why) => unreadable.push(format!("{why:#}")),
+        }
     }
-    let end = if problems.is_empty() { End::Fine } else { End::Wrong };
     if session.out.json {
-        let problems = problems.iter().map(Trouble::new).collect();
-        session.out.answer(&Checked { files: files.len(), problems })?;
-        return Ok(end);
+        let answer = Checked {
+            files: files.len(),
+            problems: problems.iter().map(Trouble::new).collect(),
+            unreadable: unreadable.clone(),
+        };
+        session.out.answer(&answer)?;
+    } else {
+        for problem in &problems {
+            session.out.line(&problem.to_string())?;
+        }
+        match (problems.len(), files) {
+            (0, [file]) if unreadable.is_empty() => {
+                session.out.line(&format!("{} is in order.", file.display()))?;
+            }
+            (0, files) => match files.len() - unreadable.len() {
+                0 => {}
+                1 => session.out.line("1 file is in order.")?,
+                many => session.out.line(&format!("{many} files are in order."))?,
+            },
+            (1, _) => session.out.line("1 problem.")?,
+            (many, _) => session.out.line(&format!("{many} problems."))?,
+        }
     }
-    for problem in &problems {
-        session.out.line(&problem.to_string())?;
+    if problems.is_empty() && !unreadable.is_empty() {
+        session.out.flush()?;
+        bail!("{}", unreadable.join("\n"));
     }
-    match (problems.len(), files) {
-        (0, [file]) => session.out.line(&format!("{} is in order.", file.display()))?,
-        (0, files) => session.out.line(&format!("{} files are in order.", files.len()))?,
-        (1, _) => session.out.line("1 problem.")?,
-        (many, _) => session.out.line(&format!("{many} problems."))?,
+    if problems.is_empty() {
+        return Ok(End::Fine);
     }
-    Ok(end)
+    if !session.out.json {
+        unreadable.iter().try_for_each(|why| session.out.line(why))?;
+    }
+    Ok(End::Wrong)
 }
 
 /// Adds a family file.

@@ -9,12 +9,13 @@ mod solve;
 mod typed;
 
 use anyhow::bail;
+use register::id::EntryId;
 use register::scene::Scene;
 use register::trail::Outcome;
 use trails::learn::{self, Counts};
 use trails::library;
 use trails::model::Model;
-use trails::trail::Deed;
+use trails::trail::{Deed, Trail as Engine};
 use units::Minutes;
 use wire::answers::fault::Trail;
 use wire::answers::fault::list::{Brief, Symptom, Weights};
@@ -100,8 +101,27 @@ fn symptoms(session: &mut Session) -> anyhow::Result<()> {
     Ok(())
 }
 
+/// Where a trail stands. One whose gear is gone can still be closed.
+fn at(workshop: &Workshop, id: EntryId) -> anyhow::Result<Engine> {
+    match faults::at(workshop, id) {
+        Err(faults::NoTrail::Lost(why)) => {
+            bail!("{why}; `fault close --left --trail {}` ends this one", short(id))
+        }
+        other => Ok(other?),
+    }
+}
+
+/// Nothing is written down on a closed trail.
+fn still_open(trail: &Engine) -> anyhow::Result<()> {
+    if trail.closed.is_none() {
+        return Ok(());
+    }
+    let short = short(trail.id);
+    bail!("trail {short} is closed; `fault back --trail {short}` takes the closing back")
+}
+
 /// Says where a trail stands: what was done just now, then what comes next.
-fn tell(session: &mut Session, trail: &trails::trail::Trail, done: Option<&str>) -> anyhow::Result<()> {
+fn tell(session: &mut Session, trail: &Engine, done: Option<&str>) -> anyhow::Result<()> {
     let answer = Trail::new(trail, &short(trail.id));
     if session.out.json {
         return session.out.answer(&answer);
@@ -125,18 +145,15 @@ fn start(session: &mut Session, args: &args::Start) -> anyhow::Result<()> {
 fn next(session: &mut Session, name: Option<&str>) -> anyhow::Result<()> {
     let workshop = session.workshop()?;
     let id = faults::find(&workshop, name)?;
-    tell(session, &faults::at(&workshop, id)?, None)
+    tell(session, &at(&workshop, id)?, None)
 }
 
 /// Writes a deed down on the trail that is meant.
-fn write(
-    session: &mut Session,
-    of: &args::Of,
-    deed: impl FnOnce(&trails::trail::Trail) -> Deed,
-) -> anyhow::Result<()> {
+fn write(session: &mut Session, of: &args::Of, deed: impl FnOnce(&Engine) -> Deed) -> anyhow::Result<()> {
     let mut workshop = session.workshop()?;
     let id = faults::find(&workshop, of.trail.as_deref())?;
-    let trail = faults::at(&workshop, id)?;
+    let trail = at(&workshop, id)?;
+    still_open(&trail)?;
     let after = faults::write(&mut workshop, id, deed(&trail))?;
     tell(session, &after, Some(&say::done(&after)))
 }
@@ -144,7 +161,8 @@ fn write(
 fn answer(session: &mut Session, args: &args::Answer) -> anyhow::Result<()> {
     let mut workshop = session.workshop()?;
     let id = faults::find(&workshop, args.of.trail.as_deref())?;
-    let trail = faults::at(&workshop, id)?;
+    let trail = at(&workshop, id)?;
+    still_open(&trail)?;
     let deed = deed::of_answer(&mut workshop, &trail, args)?;
     let after = faults::write(&mut workshop, id, deed)?;
     tell(session, &after, Some(&say::done(&after)))
@@ -170,7 +188,7 @@ fn back(session: &mut Session, of: &args::Of) -> anyhow::Result<()> {
         ),
         other => other?,
     };
-    let before = faults::at(&workshop, id)?;
+    let before = at(&workshop, id)?;
     let after = faults::back(&mut workshop, id)?;
     let what = match (&before.closed, before.history.last()) {
         (Some(_), _) => "Taken back: the closing. The trail is open again.".to_owned(),
@@ -183,19 +201,37 @@ fn back(session: &mut Session, of: &args::Of) -> anyhow::Result<()> {
 fn close(session: &mut Session, args: &args::Close) -> anyhow::Result<()> {
     let mut workshop = session.workshop()?;
     let id = faults::find(&workshop, args.of.trail.as_deref())?;
-    let trail = faults::at(&workshop, id)?;
     let outcome = match (args.gave_up, args.left) {
         (true, _) => Outcome::GaveUp,
         (_, true) => Outcome::Left,
         _ => Outcome::Proven,
     };
-    let likeliest = || {
-        let cured = trail.helped.as_ref().and_then(|helped| helped.causes.first());
-        cured.filter(|_| outcome == Outcome::Proven).map(|cause| cause.key.clone()).unwrap_or_default()
+    let trail = match faults::at(&workshop, id) {
+        // Its gear is gone; it can be left as it is.
+        Err(faults::NoTrail::Lost(_)) if outcome == Outcome::Left => None,
+        _ => Some(at(&workshop, id)?),
     };
-    let cause = args.cause.as_deref().map_or_else(likeliest, key);
-    let after = faults::end(&mut workshop, id, &cause, outcome)?;
-    tell(session, &after, None)
+    trail.as_ref().map_or(Ok(()), still_open)?;
+    let presumed = || {
+        let proven = trail.as_ref().filter(|_| outcome == Outcome::Proven && !args.not_found);
+        proven.map(Engine::presumed).unwrap_or_default()
+    };
+    let cause = args.cause.as_deref().map_or_else(presumed, key);
+    if let Some(after) = faults::end(&mut workshop, id, &cause, outcome)? {
+        return tell(session, &after, None);
+    }
+    let log = faults::log(&workshop, id)?;
+    let scene = Scene::new(workshop.register());
+    let brief = Brief::new(&scene, &log, &short(id), faults::touched(&log));
+    if session.out.json {
+        return session.out.answer(&brief);
+    }
+    session.out.line(&format!(
+        "Closed: {}. The gear of trail {} is not in the register any more.",
+        say::outcome(outcome.word()),
+        brief.short
+    ))?;
+    Ok(())
 }
 
 fn list(session: &mut Session) -> anyhow::Result<()> {
@@ -241,7 +277,7 @@ fn list(session: &mut Session) -> anyhow::Result<()> {
 fn show(session: &mut Session, name: &str, report: bool) -> anyhow::Result<()> {
     let workshop = session.workshop()?;
     let id = faults::find(&workshop, Some(name))?;
-    let trail = faults::at(&workshop, id)?;
+    let trail = at(&workshop, id)?;
     let answer = Trail::new(&trail, &short(id));
     if session.out.json {
         return session.out.answer(&answer);
@@ -256,8 +292,7 @@ fn show(session: &mut Session, name: &str, report: bool) -> anyhow::Result<()> {
 
 fn forget(session: &mut Session, name: &str, yes: bool) -> anyhow::Result<()> {
     let mut workshop = session.workshop()?;
-    let id = faults::find(&workshop, Some(name))?;
-    faults::may_forget(&faults::log(&workshop, id)?)?;
+    let id = faults::find_to_forget(&workshop, name)?;
     if !yes {
         session.out.flush()?;
         let question = format!(
@@ -297,8 +332,10 @@ fn weights(session: &mut Session, typed: &str) -> anyhow::Result<()> {
     }
     let out = &mut session.out;
     out.line(&format!(
-        "{}: the weights as shipped count for {} cases, this workshop has found {}.",
-        answer.symptom.name, answer.strength, answer.cases
+        "{}: the weights as shipped count for {}, this workshop has found {}.",
+        answer.symptom.name,
+        say::cases(answer.strength),
+        answer.cases
     ))?;
     out.gap()?;
     let mut table = Table::new(&["shipped", "cases", "weight", "key", "cause"]);

@@ -56,6 +56,9 @@ pub async fn of_trail(asked: Asked, Path(id): Path<String>) -> Response {
             let register = workshop.register().clone();
             let id = id.parse().map_err(|_| WebError::no_such("fault trail"))?;
             let trail = faults::at_of(&register, workshop.fleet(), id)?;
+            if !trail.searching() {
+                return Ok(html(card::over(&asked.site(Some(workshop.name())), &trail)));
+            }
             let (tree, depth) = tree_for(&Form(asked.query.clone()), &trail.model, &trail.situation);
             let link = &trail.link;
             let gear = format!(

@@ -2,7 +2,9 @@
 
 use axum::extract::Path;
 use axum::response::Response;
-use pages::fault::{FACTS_FORM, Faults, Start, mark, start};
+use pages::fault::lost::Lost as LostPage;
+use pages::fault::step::MOST_WORDS;
+use pages::fault::{FACTS_FORM, Faults, Start, lost, mark, sentence, start};
 use pages::form::Typed;
 use pages::site::Mood;
 use register::family::Side;
@@ -10,16 +12,16 @@ use register::field::{Field, Sort};
 use register::fleet::Fleet;
 use register::id::EntryId;
 use register::scene::Scene;
-use register::trail::{Begun, Event, Helped, Outcome};
+use register::trail::{Begun, Event, Helped, Outcome, TrailLog};
 use register::value::{EndRef, SecretMark, Value};
 use store::keys::SecretText;
 use trails::library;
 use trails::model::Model;
 use trails::planner::Effort;
-use trails::trail::{Deed, Refused as NotDone, Trail, act, follow};
+use trails::trail::{Deed, Lost, Refused as NotDone, Trail, act, follow};
 use units::Minutes;
 
-use super::devices::sentence;
+use super::devices::sentence as about_field;
 use super::error::WebError;
 use super::state::{Asked, Form, View, html, html_wrong};
 use crate::faults::{self, NoTrail};
@@ -35,14 +37,7 @@ enum Refused {
 }
 
 fn wrong(name: &str, says: impl Into<String>) -> Refused {
-    Refused::Fields(vec![(name.to_owned(), sentence(says.into()))])
-}
-
-/// Words of the engine as a sentence.
-fn capital(says: &str) -> String {
-    let mut chars = says.trim_end_matches('.').chars();
-    let first = chars.next().map(|first| first.to_uppercase().chain(chars).collect::<String>());
-    format!("{}.", first.unwrap_or_default())
+    Refused::Fields(vec![(name.to_owned(), about_field(says.into()))])
 }
 
 impl From<NoTrail> for Refused {
@@ -50,14 +45,14 @@ impl From<NoTrail> for Refused {
         match error {
             NoTrail::Missing(_) | NoTrail::None => Refused::Web(WebError::no_such("fault trail")),
             NoTrail::Workshop(error) => Refused::Web(error.into()),
-            NoTrail::Lost(lost) => Refused::Web(WebError::Missing(capital(&lost.to_string()))),
+            NoTrail::Lost(lost) => Refused::Web(WebError::Missing(sentence(&lost.to_string()))),
             NoTrail::Unsettled(list) => {
-                let says: Vec<String> = list.iter().map(|one| capital(&one.to_string())).collect();
+                let says: Vec<String> = list.iter().map(|one| sentence(&one.to_string())).collect();
                 Refused::Fields(vec![(String::new(), format!("Not closed yet.\n{}", says.join("\n")))])
             }
-            NoTrail::Refused(why @ NotDone::Minutes) => wrong("minutes", capital(&why.to_string())),
-            NoTrail::Refused(why @ NotDone::NoText) => wrong("text", capital(&why.to_string())),
-            other => wrong("", capital(&other.to_string())),
+            NoTrail::Refused(why @ NotDone::Minutes) => wrong("minutes", sentence(&why.to_string())),
+            NoTrail::Refused(why @ NotDone::NoText) => wrong("text", sentence(&why.to_string())),
+            other => wrong("", sentence(&other.to_string())),
         }
     }
 }
@@ -146,7 +141,7 @@ fn side_of(scene: &Scene, form: &Form, side: Side) -> Result<Option<EndRef>, Ref
     if words.eq_ignore_ascii_case(start::GUEST) {
         return Ok(None);
     }
-    values::end(scene, words, Some(sort), side).map(Some).map_err(|says| wrong(name, capital(&says)))
+    values::end(scene, words, Some(sort), side).map(Some).map_err(|says| wrong(name, sentence(&says)))
 }
 
 /// The link secret that was typed or seen blank on one side.
@@ -212,15 +207,30 @@ fn begun_of(workshop: &mut Workshop, form: &Form) -> Result<Begun, Refused> {
     Ok(Begun { symptom, transmitter, receiver, whose, facts, open })
 }
 
+/// Begins a trail; a button that is touched twice leads to the one that it began. Says
+/// whether it was there already.
+fn begin_once(workshop: &mut Workshop, begun: Begun) -> Result<(EntryId, bool), Refused> {
+    let newest = workshop.register().trails().last();
+    let untouched =
+        |log: &&TrailLog| log.events.is_empty() && log.closed.is_none() && log.begun.what == begun;
+    if let Some(log) = newest.filter(untouched) {
+        return Ok((log.id(), true));
+    }
+    Ok((faults::begin(workshop, begun)?, false))
+}
+
 /// `POST /faults`: a trail begins.
 pub async fn begin(asked: Asked, form: Form) -> Response {
     asked
         .form(form, |asked, workshop, form| {
             let model = library::symptom(form.get("symptom").unwrap_or_default()).ok_or_else(no_symptom)?;
-            let begun = begun_of(workshop, &form)
-                .and_then(|begun| faults::begin(workshop, begun).map_err(Refused::from));
+            let begun = begun_of(workshop, &form).and_then(|begun| begin_once(workshop, begun));
             match begun {
-                Ok(id) => Ok(asked.done(&format!("/fault/{id}"), "The trail has begun.")),
+                Ok((id, true)) => {
+                    let says = "This trail was begun just before, and nothing is done on it yet: here it is.";
+                    Ok(asked.says(&format!("/fault/{id}"), Mood::Good, says))
+                }
+                Ok((id, false)) => Ok(asked.done(&format!("/fault/{id}"), "The trail has begun.")),
                 Err(Refused::Fields(errors)) => {
                     let typed = typed(&form, start::FORM, errors);
                     Ok(html_wrong(start_page(asked, &View::of(workshop), &model, &typed)))
@@ -241,23 +251,64 @@ fn step_page(asked: &Asked, workshop_name: &str, trail: &Trail, typed: &Typed) -
     pages::fault::step::page(&site, trail, &faults::short(trail.id), typed)
 }
 
-/// Where a trail stands, reckoned without the lock.
-fn trail_of(view: &View, name: &str) -> Result<Trail, WebError> {
-    let register = view.register();
-    let name = name.to_lowercase();
-    let mut fits = register.trails().iter().filter(|log| log.id().to_string() == name);
-    let log = fits.next().ok_or_else(|| WebError::no_such("fault trail"))?;
-    let fleet: &Fleet = view.fleet();
-    follow(register, fleet, log, now(), Effort::default())
-        .map_err(|lost| WebError::Missing(capital(&lost.to_string())))
+/// The page of a trail that can't be followed any more.
+fn lost_page(asked: &Asked, workshop_name: &str, log: &TrailLog, why: &Lost, typed: &Typed) -> pages::Markup {
+    let sheet = LostPage {
+        id: &log.id().to_string(),
+        reason: &sentence(&why.to_string()),
+        whose: &log.begun.what.whose,
+        guest: faults::may_forget(log).is_ok(),
+        open: log.closed.is_none(),
+    };
+    lost::page(&asked.site(Some(workshop_name)), &sheet, typed)
+}
+
+/// What can be done with a trail that can't be followed any more: a guest's data is erased.
+fn act_on_lost(
+    asked: &Asked,
+    workshop: &mut Workshop,
+    (id, why): (EntryId, &Lost),
+    action: &str,
+    form: &Form,
+) -> Result<Response, WebError> {
+    let log = faults::log(workshop, id)?;
+    let done = match action {
+        "forget" => forgotten(workshop, id, form),
+        "close" => faults::end(workshop, id, "", Outcome::Left)
+            .map(|_| ("/faults".to_owned(), "The trail is closed: left as it is.".to_owned()))
+            .map_err(Refused::from),
+        _ => return Ok(asked.says(&format!("/fault/{id}"), Mood::Bad, &sentence(&why.to_string()))),
+    };
+    match done {
+        Ok((to, says)) => Ok(asked.done(&to, &says)),
+        Err(Refused::Fields(errors)) => {
+            let name = crate::workshop::workshop_name(workshop.register()).to_owned();
+            Ok(html_wrong(lost_page(
+                asked,
+                &name,
+                &log,
+                why,
+                &typed(form, form.get("form").unwrap_or("forget"), errors),
+            )))
+        }
+        Err(Refused::Web(error)) => Err(error),
+    }
 }
 
 /// `/fault/{id}`.
 pub async fn one(asked: Asked, Path(id): Path<String>) -> Response {
     asked
         .view(move |asked, view| {
-            let trail = trail_of(view, &id)?;
-            Ok(html(step_page(asked, view.name(), &trail, &Typed::none())))
+            let register = view.register();
+            let name = id.to_lowercase();
+            let mut fits = register.trails().iter().filter(|log| log.id().to_string() == name);
+            let log = fits.next().ok_or_else(|| WebError::no_such("fault trail"))?;
+            let fleet: &Fleet = view.fleet();
+            // Reckoned without the lock.
+            Ok(html(match follow(register, fleet, log, now(), Effort::default()) {
+                Ok(trail) => step_page(asked, view.name(), &trail, &Typed::none()),
+                Err(why) => lost_page(asked, view.name(), log, &why, &Typed::none()),
+            }))
         })
         .await
 }
@@ -281,7 +332,7 @@ fn facts_of(
             let fact = faults::fact(workshop, trail.id, trail, side, field, words);
             facts.push(fact.map_err(|error| match error {
                 NoTrail::Value { says, .. } => wrong(&name, says),
-                NoTrail::Refused(refused) => wrong(&name, capital(&refused.to_string())),
+                NoTrail::Refused(refused) => wrong(&name, sentence(&refused.to_string())),
                 other => Refused::from(other),
             })?);
         }
@@ -340,6 +391,13 @@ fn did(form: &Form) -> Result<Deed, Refused> {
     let text = values::text(form.get("text").unwrap_or_default()).map_err(|says| wrong("text", says))?;
     let changed =
         values::text(form.get("changed").unwrap_or_default()).map_err(|says| wrong("changed", says))?;
+    for (name, words) in [("text", &text), ("changed", &changed)] {
+        let long = words.chars().count();
+        if long > MOST_WORDS {
+            let says = format!("has {long} characters, and {MOST_WORDS} is the most; say it shorter");
+            return Err(wrong(name, says));
+        }
+    }
     if text.is_empty() {
         return Err(wrong("text", "Say in a few words what you did."));
     }
@@ -375,9 +433,18 @@ fn deed_of(workshop: &mut Workshop, trail: &Trail, action: &str, form: &Form) ->
 fn said(trail: &Trail) -> String {
     match trail.history.last() {
         None => "Written down.".to_owned(),
-        Some(done) if done.came.is_empty() => format!("Written down: {}", capital(&done.what)),
-        Some(done) => format!("Written down: {} {}", done.what, capital(&done.came)),
+        Some(done) if done.came.is_empty() => format!("Written down: {}", sentence(&done.what)),
+        Some(done) => format!("Written down: {} {}", sentence(&done.what), sentence(&done.came)),
     }
+}
+
+/// Erases what a guest's trail says, where that was confirmed.
+fn forgotten(workshop: &mut Workshop, id: EntryId, form: &Form) -> Result<(String, String), Refused> {
+    if form.get("sure") != Some("1") {
+        return Err(wrong("sure", "Tick this first: what is erased can't be brought back."));
+    }
+    faults::forget(workshop, id)?;
+    Ok(("/faults".to_owned(), "Erased: what the guest's trail said is gone from this workshop. Copies elsewhere still hold it until they merge.".to_owned()))
 }
 
 /// Does what a form asks; gives where to go and what to say.
@@ -396,7 +463,7 @@ fn done(
                 "The trail is taken up again.".to_owned()
             } else {
                 let what = trail.history.last().map_or("the last thing", |done| done.what.as_str());
-                format!("Taken back: {}", capital(what))
+                format!("Taken back: {}", sentence(what))
             };
             Ok((here, says))
         }
@@ -409,13 +476,7 @@ fn done(
             faults::end(workshop, id, cause, outcome)?;
             Ok((here, "The trail is closed.".to_owned()))
         }
-        "forget" => {
-            if form.get("sure") != Some("1") {
-                return Err(wrong("sure", "Tick this first: what is erased can't be brought back."));
-            }
-            faults::forget(workshop, id)?;
-            Ok(("/faults".to_owned(), "Erased: what the guest's trail said is gone from this workshop. Copies elsewhere still hold it until they merge.".to_owned()))
-        }
+        "forget" => forgotten(workshop, id, form),
         _ => {
             let deed = deed_of(workshop, trail, action, form)?;
             let after = faults::write(workshop, id, deed)?;
@@ -429,7 +490,11 @@ pub async fn act_on(asked: Asked, Path((id, action)): Path<(String, String)>, fo
     asked
         .form(form, move |asked, workshop, form| {
             let id = id_of(workshop, &id)?;
-            let trail = faults::light(workshop, id)?;
+            let trail = match faults::light(workshop, id) {
+                Ok(trail) => trail,
+                Err(NoTrail::Lost(why)) => return act_on_lost(asked, workshop, (id, &why), &action, &form),
+                Err(error) => return Err(error.into()),
+            };
             if form.get("at") != Some(mark(&trail).as_str()) {
                 let says = "The trail has moved on since that page was shown, so nothing more was written. This is where it stands.";
                 return Ok(asked.says(&format!("/fault/{id}"), Mood::Bad, says));

@@ -367,10 +367,49 @@ async fn a_failed_rule_of_own_gear_is_named_at_once_with_the_keyboard_on_a_phone
         const next = document.querySelector('.next'), caution = next.querySelector('.caution');
         return !!caution && !!(caution.compareDocumentPosition(next.querySelector('button')) & Node.DOCUMENT_POSITION_FOLLOWING)";
     assert_eq!(keys.ask(caution, vec![]).await, json!(true), "{main}");
-    assert!(main.contains("more to a proven link"), "{main}");
+    assert!(main.contains("to mend what fails for certain"), "{main}");
     keys.follow(".next button.answer-button[value='helped']", "It works now").await;
     let answer = keys.text("p.answer").await;
     assert!(answer.contains("Prove it") || answer.contains("Put back"), "{answer}");
+    visitor.leave().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_answers_stand_on_the_first_screen_of_a_small_phone() {
+    const HEIGHT: u32 = 740;
+    let house = House::open().await;
+    let visitor = Visitor::arrive(&house, 360, HEIGHT).await;
+    let v = &visitor;
+    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    let first = "
+        const next = document.querySelector('.next'), button = next.querySelector('button.answer-button');
+        return [button.getBoundingClientRect().bottom + scrollY, next.querySelectorAll('.caution p').length,
+            document.querySelector('p.answer').innerText];";
+    let (mut low, mut seen) = (Vec::new(), 0);
+    for model in trails::library::symptoms() {
+        v.go(&format!("/faults/new?symptom={}", model.key)).await;
+        keys.follow("button.main", "Begin with a guest").await;
+        for _ in 0..5 {
+            if !is_step(keys).await {
+                break;
+            }
+            let found = keys.ask(first, vec![]).await;
+            let cautions = found[1].as_u64().unwrap();
+            v.picture(&format!("38-answers-{}-{cautions}", model.key)).await;
+            if std::env::var_os("HOLDFAST_SCREENS").is_some() {
+                eprintln!("{}: {found}", model.key);
+            }
+            if cautions <= 2 {
+                seen += 1;
+                if found[0].as_f64().unwrap() > f64::from(HEIGHT) {
+                    low.push(format!("{}: {found}", model.key));
+                }
+            }
+            keys.follow(".next button.answer-button[value='cant-tell']", "").await;
+        }
+    }
+    assert!(seen > 10, "{seen} steps");
+    assert!(low.is_empty(), "{}", low.join("\n"));
     visitor.leave().await;
 }
 

@@ -149,8 +149,24 @@ fn a_certain_fault_is_lifted_and_the_register_follows() {
     assert_eq!(rule["status"], "pass", "{rule:#}");
     let error = bench.fails(&["fault", "close"]);
     assert!(error.contains("can't be closed yet") && error.contains("not proven yet"), "{error}");
+    // Three words for a proof: not tried, tried in vain, seen to hold.
+    let short = word(&trail["short"]);
+    let proofs = |trail: &Value| -> Vec<(bool, bool)> {
+        let proofs = trail["proofs"].as_array().unwrap().iter();
+        proofs.map(|proof| (proof["held"] == true, proof["failed"] == true)).collect()
+    };
+    assert!(proofs(&trail).iter().all(|one| *one == (false, false)), "{trail:#}");
+    let told = bench.ok(&["fault", "show", &short, "--report"]);
+    assert!(told.contains("not tried: ") && !told.contains("did NOT hold"), "{told}");
+    let failed = bench.json(&["fault", "answer", "failed"]);
+    assert!(proofs(&failed).contains(&(false, true)), "{failed:#}");
+    let told = bench.ok(&["fault", "show", &short, "--report"]);
+    assert!(told.contains("tried, and did NOT hold: ") && told.contains("not tried: "), "{told}");
+    bench.ok(&["fault", "back"]);
     let trail = settle(&bench, trail);
-    assert!(trail["proofs"].as_array().unwrap().iter().all(|proof| proof["held"] == true));
+    assert!(proofs(&trail).iter().all(|one| *one == (true, false)), "{trail:#}");
+    let told = bench.ok(&["fault", "show", &short, "--report"]);
+    assert!(told.contains("seen to hold: ") && !told.contains("not tried"), "{told}");
     let told = bench.ok(&["fault", "close"]);
     assert!(told.starts_with("Closed after") && told.contains("the link is proven"), "{told}");
     let list = bench.json(&["fault", "show"]);
@@ -159,12 +175,20 @@ fn a_certain_fault_is_lifted_and_the_register_follows() {
     let list = bench.ok(&["fault"]);
     assert!(list.contains("the link is proven: The firmware"), "{list}");
 
+    // What it was can be left open.
+    bench.ok(&["fault", "back", "--trail", &short]);
+    bench.run(&["fault", "close", "version", "--not-found"]).is(2);
+    let trail = bench.json(&["fault", "close", "--not-found"]);
+    assert!(trail["closed"]["cause"].is_null(), "{trail:#}");
+    bench.ok(&["fault", "back", "--trail", &short]);
+    let trail = bench.json(&["fault", "close"]);
+    assert_eq!(trail["closed"]["cause"], "version");
+
     // It counts, until its closing is taken back.
     let cases = |bench: &Bench| number(&bench.json(&["fault", "weights", "wont_pair"])["cases"]);
     assert!((cases(&bench) - 1.0).abs() < 1e-9);
     let error = bench.fails(&["fault", "back"]);
     assert!(error.contains("--trail"), "{error}");
-    let short = word(&bench.json(&["fault", "show"])[0]["short"]);
     let told = bench.ok(&["fault", "back", "--trail", &short]);
     assert!(told.contains("open again"), "{told}");
     assert!(cases(&bench).abs() < 1e-9);
@@ -238,7 +262,8 @@ fn a_trail_goes_on_in_the_next_run_and_back() {
     // It is shown whole, and left.
     let short = word(&trail["short"]);
     let all = bench.ok(&["fault", "show", &short]);
-    for part in ["Shook the plug", "The plug is taped", "stays, accepted by name", "not yet:", "at the start"]
+    for part in
+        ["Shook the plug", "The plug is taped", "stays, accepted by name", "not tried:", "at the start"]
     {
         assert!(all.contains(part), "{part}: {all}");
     }
@@ -247,7 +272,12 @@ fn a_trail_goes_on_in_the_next_run_and_back() {
     assert!(narrow.lines().all(|line| line.chars().count() <= 44), "{narrow}");
     let report = bench.ok(&["fault", "show", &short, "--report"]);
     assert!(report.starts_with("Report of a search") && report.contains("not closed"), "{report}");
+    assert!(all.contains("Covers:"), "{all}");
     bench.ok(&["fault", "close", "--left"]);
+    let all = bench.ok(&["fault", "show", &short]);
+    assert!(!all.contains("Covers:"), "{all}");
+    let error = bench.fails(&["fault", "close", "--left", "--trail", &short]);
+    assert!(error.contains(&format!("`fault back --trail {short}`")), "{error}");
     let error = bench.fails(&["fault", "next"]);
     assert!(error.contains("no fault trail is open"), "{error}");
     let error = bench.fails(&["fault", "answer", "good", "--trail", &short]);
@@ -364,6 +394,74 @@ fn a_guest_trail_takes_facts_and_forgets_them() {
 }
 
 #[test]
+fn facts_that_do_not_tell_are_answered_with_what_is_missing() {
+    let bench = Bench::new();
+    bench.families();
+    bench.ok(&["fault", "start", "wont_pair", "guest", "guest"]);
+    let read = |words: &[&str]| {
+        bench.fails(&[&["fault", "answer", "read", "--step", "see_versions"], words].concat())
+    };
+    let both = ["transmitter.firmware=4.1", "receiver.firmware=3.5"];
+    let error = read(&both);
+    assert!(
+        error.contains("family is not known")
+            && error.contains("`transmitter.family=…` or `receiver.family=…`"),
+        "{error}"
+    );
+    let families = ["transmitter.family=Whimbrel", "receiver.family=Whimbrel"];
+    let error = read(&[families[0], families[1], both[1]]);
+    assert!(error.contains("`transmitter.firmware=…`") && !error.contains("`receiver.firmware"), "{error}");
+    let all = [&["fault", "answer", "read", "--step", "see_versions"] as &[&str], &families, &both].concat();
+    assert_eq!(bench.json(&all)["next"]["certain"]["rule"], "version");
+}
+
+#[test]
+fn a_struck_trail_of_a_guest_is_forgotten_too() {
+    let bench = Bench::new();
+    bench.families();
+    let mark = "Brachvogel-Anna";
+    let trail = bench.json(&["fault", "start", "wont_pair", "guest", "guest", &format!("whose={mark}")]);
+    bench.ok(&["fault", "did", &format!("asked {mark} about it"), "--minutes", "1"]);
+    let (id, short) = (word(&trail["id"]), word(&trail["short"]));
+    bench.ok(&["strike", &id]);
+    assert_eq!(bench.json(&["fault", "show"]).as_array().unwrap().len(), 0);
+    let held = || {
+        let files = bench.bytes(&[]);
+        files.iter().any(|(_, bytes)| bytes.windows(mark.len()).any(|part| part == mark.as_bytes()))
+    };
+    assert!(held(), "the measure measures");
+    assert_eq!(bench.json(&["fault", "forget", &short, "--yes"])["entries"], 2);
+    assert!(!held(), "the guest's words are still in a file");
+    // Again, as after a journal that was in use.
+    bench.ok(&["fault", "forget", &id, "--yes"]);
+    let error = bench.fails(&["fault", "forget", "0000ffff", "--yes"]);
+    assert!(error.contains("no fault trail"), "{error}");
+}
+
+#[test]
+fn a_trail_whose_gear_is_gone_can_be_left() {
+    let bench = Bench::new();
+    bench.pair();
+    let trail = bench.json(&["fault", "start", "wont_pair", "T1", "R1"]);
+    let short = word(&trail["short"]);
+    bench.ok(&["fault", "did", "shook it", "--minutes", "2.5", "--changed", "taped"]);
+    let history = bench.json(&["show", "history", "R1"]);
+    let begun = history.as_array().unwrap().iter().find(|one| one["kind"] == "device").unwrap();
+    bench.ok(&["strike", &word(&begun["entry"])]);
+    let error = bench.fails(&["fault", "next"]);
+    assert!(error.contains(&format!("`fault close --left --trail {short}`")), "{error}");
+    bench.fails(&["fault", "close", "--gave-up"]);
+    let error = bench.fails(&["fault", "close", "nonsense", "--left"]);
+    assert!(error.contains("none of this symptom's"), "{error}");
+    let closed = bench.json(&["fault", "close", "--left"]);
+    assert_eq!(closed["closed"]["outcome"], "left", "{closed:#}");
+    assert!((number(&closed["closed"]["minutes"]) - 2.5).abs() < 1e-9, "{closed:#}");
+    let error = bench.fails(&["fault", "next"]);
+    assert!(error.contains("no fault trail is open"), "{error}");
+    bench.fails(&["fault", "close", "--left", "--trail", &short]);
+}
+
+#[test]
 fn what_can_not_be_begun_is_told() {
     let bench = Bench::new();
     bench.pair();
@@ -426,8 +524,10 @@ fn any_model_is_solved() {
         let found = weights.iter().find(|one| one["key"] == key).unwrap();
         assert!((number(&found["weight"]) - weight).abs() < 5e-7, "{key}: {found}");
     }
-    let told = bench.ok(&["fault", "solve", "one.toml", "ask=yes", "a1=helped", "--limit", "2"]);
-    assert!(told.contains("`a1` helped") && told.contains("more; --limit"), "{told}");
+    let told = bench.ok(&["fault", "solve", "one.toml", "ask=yes", "a1=helped"]);
+    assert!(told.contains("`a1` helped"), "{told}");
+    let told = bench.ok(&["fault", "solve", "one.toml", "ask=yes", "--limit", "2"]);
+    assert!(told.contains("more; --limit"), "{told}");
     for (given, says) in [
         ("roof=yes", "no step `roof`; its steps are a1, a2, a3, a4, ask"),
         ("ask=perhaps", "its answers are yes, no, cant-tell"),
@@ -464,7 +564,16 @@ fn a_bad_model_is_told_by_line_and_key() {
     );
     let error = bench.fails(&["fault", "solve", "bad.toml"]);
     assert!(error.contains("correct it first") && error.contains("bad.toml:"), "{error}");
-    bench.fails(&["fault", "check", "none.toml"]);
+    let error = bench.fails(&["fault", "check", "none.toml"]);
+    assert!(error.contains("none.toml can't be read"), "{error}");
+    // The others are checked all the same.
+    let ran = bench.run(&["fault", "check", "none.toml", "good.toml"]).is(1);
+    assert!(ran.out.contains("1 file is in order") && ran.err.contains("none.toml"), "{}", ran.out);
+    let told = bench.run(&["fault", "check", "none.toml", "bad.toml"]).is(3).out;
+    assert!(told.contains("bad.toml:") && told.contains("none.toml can't be read"), "{told}");
+    let ran = bench.run(&["fault", "check", "none.toml", "bad.toml", "--json"]).is(3);
+    let checked: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(checked["unreadable"].as_array().unwrap().len(), 1, "{checked:#}");
     bench.write("large.toml", "é".repeat(400_000));
     let told = bench.run(&["fault", "check", "large.toml"]).is(3).out;
     assert!(told.contains("256 KiB") || told.contains("large"), "{told}");
@@ -488,6 +597,10 @@ fn cards_and_weights_need_no_workshop() {
     let card = bench.json(&["fault", "card", "wont_pair", "--depth", "2"]);
     assert!(number(&card["steps"]) >= 2.0, "{card:#}");
     let told = bench.ok(&["fault", "card", "wont_pair", "--depth", "2"]);
+    let how = word(&card["first"]["step"]["how"]);
+    let told_once = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!how.is_empty());
+    assert_eq!(told_once.matches(&how).count(), 1, "{told}");
     assert!((minutes_after(&told, "2 deep; ") - number(&card["expected_minutes"])).abs() < 0.051, "{told}");
     assert!(told.contains(&word(&card["first"]["label"])), "{told}");
     let error = bench.fails(&["fault", "card", "wont_fly"]);
@@ -515,6 +628,30 @@ fn the_strength_of_the_library_is_a_setting() {
     let weights = bench.json(&["fault", "weights", "wont_pair"]);
     assert!((number(&weights["strength"]) - 12.5).abs() < 1e-9);
     assert!((number(&weights["usual_strength"]) - 20.0).abs() < 1e-9);
+    bench.ok(&["settings", "set", "trails.strength", "1"]);
+    let told = bench.ok(&["fault", "weights", "wont_pair"]);
+    assert!(told.contains("count for 1 case,"), "{told}");
     bench.ok(&["settings", "clear", "trails.strength"]);
     assert!((number(&bench.json(&["fault", "weights", "wont_pair"])["strength"]) - 20.0).abs() < 1e-9);
+}
+
+#[test]
+fn putting_a_register_s_mend_back_brings_back_what_was_known() {
+    let bench = Bench::new();
+    bench.pair();
+    bench.ok(&["record", "R1", "model_id", "21"]);
+    let before = bench.json(&["link", "T1", "R1"]);
+    assert_eq!(before["verdict"], "blocked");
+    let trail = bench.json(&["fault", "start", "wont_pair", "T1", "R1"]);
+    let ways = trail["next"]["certain"]["ways"].as_array().unwrap();
+    let off = ways.iter().position(|way| way.to_string().contains("check")).unwrap() + 1;
+    let trail = bench.json(&["fault", "answer", "helped", "--way", &off.to_string()]);
+    assert_eq!(trail["next"]["kind"], "restore", "{trail:#}");
+    assert_ne!(bench.json(&["link", "T1", "R1"])["verdict"], "blocked");
+    let trail = bench.json(&["fault", "answer", "done"]);
+    // The ID is as it was, so the fault is there again, and named.
+    assert_eq!(trail["next"]["certain"]["step"], "rule:model_id", "{trail:#}");
+    let after = bench.json(&["link", "T1", "R1"]);
+    assert_eq!(after["verdict"], "blocked");
+    assert_eq!(after["reasons"], before["reasons"]);
 }

@@ -4,8 +4,10 @@ use maud::{Markup, html};
 use trails::card::{Branch, DEEPEST, Node, Then};
 use trails::model::Model;
 use trails::planner::Choice;
+use trails::trail::Trail;
 
-use super::parts::{each_once, no_stop, percent};
+use super::parts::{each_once, no_stop, percent, sentence};
+use super::step::ended;
 use crate::form::{Form, Input, Typed, choice, hidden, send};
 use crate::site::Site;
 use crate::words;
@@ -114,6 +116,30 @@ pub fn page(site: &Site, card: &Card) -> Markup {
         }
     };
     site.page(&format!("Trail card: {}", model.name), &body)
+}
+
+/// Instead of a card, where nothing is to be searched for any more.
+pub fn over(site: &Site, trail: &Trail) -> Markup {
+    let body = html! {
+        p.answer {
+            @match (&trail.closed, &trail.helped) {
+                (Some(closed), _) => { "This trail is closed: " (words::prose(&ended(trail, closed.outcome, &closed.cause))) }
+                (None, Some(helped)) => {
+                    "Something helped, so there is nothing to search for: " (words::prose(&sentence(&helped.what)))
+                }
+                (None, None) => "There is nothing to search for."
+            }
+        }
+        @if trail.closed.is_none() {
+            p { "What is left is to put back what was changed, and to prove it. Where a proof doesn't hold, the search goes on, and so does the card." }
+        }
+        ul.ways {
+            li { a href={ "/fault/" (trail.id) } { "Where the trail stands" } }
+            li { a href={ "/fault/" (trail.id) "/report" } { "Its report" } }
+            li { a href={ "/faults/card?symptom=" (words::encode(&trail.model.key)) } { "A card of this symptom for any gear" } }
+        }
+    };
+    site.page(&format!("Trail card: {}", trail.model.name), &body)
 }
 
 /// The place on the card where a step stands first: how it is done stands only there, so that

@@ -35,14 +35,18 @@ fn all_causes(on: &On, first: &str) -> Vec<Choice> {
 pub(super) fn close(on: &On) -> Markup {
     let form = Form::new("close", on.typed);
     let likely = on.trail.helped.as_ref().map_or(&[][..], |helped| &helped.causes);
-    let choices = cause_choices(likely);
-    let start = choices.first().map(|(key, _)| key.clone()).unwrap_or_default();
+    let start = on.trail.presumed();
+    let mut choices = cause_choices(likely);
+    if !start.is_empty() && !choices.iter().any(|(key, _)| *key == start) {
+        choices.insert(0, choice(&start, &words::clip_to(&on.trail.cause_label(&start), 200)));
+    }
+    choices.push(choice("", "Not found: nobody knows what it was"));
     html! {
         div.next {
             (on.post("close", "close", &html! {
                 (hidden("outcome", Outcome::Proven.word()))
-                @if !choices.is_empty() { (form.radio(Input::new("cause", "What it was").start(&start), &choices)) }
-                details open[choices.is_empty() || on.typed.value("close", "other").is_some_and(|key| !key.is_empty())] {
+                (form.radio(Input::new("cause", "What it was").start(&start), &choices))
+                details open[choices.len() == 1 || on.typed.value("close", "other").is_some_and(|key| !key.is_empty())] {
                     summary { "It was something else" }
                     (form.select(Input::new("other", "What it was instead"), &all_causes(on, "as chosen above")))
                 }
@@ -89,6 +93,14 @@ fn ending(on: &On, start: Outcome) -> Markup {
     }
 }
 
+/// What the form holds that erases.
+pub(super) fn sure(form: &Form) -> Markup {
+    html! {
+        (form.tick(Input::new("sure", "Yes, erase it; it can't be brought back")))
+        p { (send("Erase it")) }
+    }
+}
+
 /// Erasing what a guest's trail says.
 pub(super) fn forget(on: &On) -> Markup {
     let trail = on.trail;
@@ -106,10 +118,7 @@ pub(super) fn forget(on: &On) -> Markup {
                 @if trail.closed.is_some() { "How it ended stays in the weights; it names nobody." } @else { "The trail isn't closed, so nothing of it is left." }
                 " Print the report first where the owner wants one."
             }
-            (on.post("forget", "forget", &html! {
-                (form.tick(Input::new("sure", "Yes, erase it; it can't be brought back")))
-                p { (send("Erase it")) }
-            }))
+            (on.post("forget", "forget", &sure(&form)))
         }
     }
 }

@@ -31,9 +31,13 @@ pub struct Faults<'a> {
 /// How many trails that ended are listed.
 const MOST_ENDED: usize = 60;
 
-/// What is wrong? One tap leads on; open trails are below, then those that ended.
+/// So many open trails stand above the symptoms; more stand below them.
+const FEW_OPEN: usize = 3;
+
+/// What is wrong? One tap leads on; open trails are listed, then those that ended.
 pub fn page(site: &Site, scene: &Scene, faults: &Faults) -> Markup {
     let open: Vec<&TrailLog> = faults.trails.iter().rev().filter(|log| log.closed.is_none()).collect();
+    let few = !open.is_empty() && open.len() <= FEW_OPEN;
     let ended: Vec<&TrailLog> = faults.trails.iter().rev().filter(|log| log.closed.is_some()).collect();
     let gear = if faults.transmitter.is_empty() && faults.receiver.is_empty() {
         String::new()
@@ -45,9 +49,11 @@ pub fn page(site: &Site, scene: &Scene, faults: &Faults) -> Markup {
             "What is wrong? "
             @match open.len() {
                 0 => "Choose, and each step that follows is the one with the fewest minutes to a proven link.",
-                count => { (words::counted(count as u64, "trail is", "trails are")) " open." }
+                count if few => { (words::counted(count as u64, "trail is", "trails are")) " open." }
+                count => { a href="#open" { (words::counted(count as u64, "trail is", "trails are")) " open" } "." }
             }
         }
+        @if few { (opened(site, scene, faults, &open)) }
         @for says in faults.problems { p.problems { (words::prose(says)) } }
         ul.choices-big {
             @for symptom in faults.symptoms {
@@ -62,14 +68,7 @@ pub fn page(site: &Site, scene: &Scene, faults: &Faults) -> Markup {
         @if faults.symptoms.is_empty() {
             p { "No fault model can be read, so no trail can begin. " a href="/links" { "Look at the links" } " instead." }
         }
-        section aria-labelledby="open" {
-            h2 id="open" { "Open trails" }
-            @if open.is_empty() {
-                p { "None is open." }
-            } @else {
-                ul.trails { @for log in &open { li { (line(site, scene, faults, log)) } } }
-            }
-        }
+        @if !few { (opened(site, scene, faults, &open)) }
         @if !ended.is_empty() || faults.erased > 0 {
             section aria-labelledby="ended" {
                 h2 id="ended" { "Trails that ended" }
@@ -88,6 +87,20 @@ pub fn page(site: &Site, scene: &Scene, faults: &Faults) -> Markup {
             a href="/faults/weights" { "The weights, and how much they count" } }
     };
     site.page("Faults", &body)
+}
+
+/// The trails that are open.
+fn opened(site: &Site, scene: &Scene, faults: &Faults, open: &[&TrailLog]) -> Markup {
+    html! {
+        section aria-labelledby="open" {
+            h2 id="open" { "Open trails" }
+            @if open.is_empty() {
+                p { "None is open." }
+            } @else {
+                ul.trails { @for log in open { li { (line(site, scene, faults, log)) } } }
+            }
+        }
+    }
 }
 
 /// One side of a trail, in words.

@@ -18,14 +18,14 @@ use crate::link::sent_as;
 use crate::reading::capital;
 use crate::words;
 
-/// The one sentence, and what is still to be expected.
+/// The one sentence, and what helped.
 pub(super) fn answer(trail: &Trail) -> Markup {
     let sentence = match &trail.next {
         Next::Lift { certain } => {
             let one = &trail.certain[*certain];
             html! {
                 "Certain: " (words::prose(parts::no_stop(&one.reason))) "."
-                @if let Some(mend) = one.mends.first() { " Lift it, " (words::minutes(mend.minutes)) "." }
+                @if let Some(mend) = one.mends.first() { " Mend it, " (words::minutes(mend.minutes)) "." }
             }
         }
         Next::Step(proposal) => {
@@ -52,18 +52,30 @@ pub(super) fn answer(trail: &Trail) -> Markup {
     html! {
         p.answer { (sentence) }
         @match &trail.next {
-            Next::Step(_) | Next::Lift { .. } => {
-                p {
-                    @if let Some(expected) = trail.expected {
-                        "About " (words::minutes(expected)) " more to a proven link"
-                        @if let Some(method) = trail.method { ": " (method.label()) }
-                        ". "
-                    }
-                    @if trail.spent.hundredths() > 0 { "Spent so far: " (words::minutes(trail.spent)) "." }
-                }
-            }
             Next::Restore { .. } | Next::Prove { .. } | Next::Close => { (helped(trail)) }
             _ => {}
+        }
+    }
+}
+
+/// The minutes to go and those spent; they stand below the answers, which come first.
+pub(super) fn to_go(trail: &Trail) -> Markup {
+    if !matches!(trail.next, Next::Step(_) | Next::Lift { .. }) {
+        return html! {};
+    }
+    html! {
+        p.to-go {
+            @if let Some(expected) = trail.expected.filter(|expected| expected.hundredths() > 0) {
+                "About " (words::minutes(expected))
+                @if matches!(trail.next, Next::Lift { .. }) {
+                    " to mend what fails for certain. "
+                } @else {
+                    " more to a proven link" @if trail.model.give_up.is_some() { ", or to giving up" }
+                    @if let Some(method) = trail.method { ": " (method.label()) }
+                    ". "
+                }
+            }
+            @if trail.spent.hundredths() > 0 { "Spent so far: " (words::minutes(trail.spent)) "." }
         }
     }
 }
@@ -115,9 +127,9 @@ fn settle_first(on: &On) -> Markup {
 }
 
 /// The buttons of an answer: what, and how likely it is where that is known.
-fn answers(name: &str, list: &[(String, String, Option<f64>)]) -> Markup {
+fn answers(label: &str, name: &str, list: &[(String, String, Option<f64>)]) -> Markup {
     html! {
-        div.answers {
+        div.answers role="group" aria-label=(words::clip_to(label, 200)) {
             @for (value, label, chance) in list {
                 button.answer-button type="submit" name=(name) value=(value) {
                     span { (words::prose(label)) }
@@ -134,8 +146,14 @@ fn step(on: &On, proposal: &Proposal) -> Markup {
     html! {
         div.next {
             @if !proposal.covers.is_empty() {
-                p { strong { "Open or fetch first:" } }
-                ul { @for (label, minutes) in &proposal.covers { li { (words::prose(label)) " " (words::minutes(*minutes)) " to open and close again" } } }
+                p.covers {
+                    strong { "Open or fetch first: " }
+                    @for (at, (label, minutes)) in proposal.covers.iter().enumerate() {
+                        @if at > 0 { "; " }
+                        (words::prose(parts::no_stop(label))) ", " (words::minutes(*minutes)) " with closing again"
+                    }
+                    "."
+                }
             }
             (described(on.trail, proposal.step))
             (buttons(on, proposal.step, &mut foreseen))
@@ -149,13 +167,30 @@ fn described(trail: &Trail, at: StepAt) -> Markup {
     let step = &trail.model.steps[at];
     html! {
         (parts::energises(&step.energises))
-        (words::cautions(&parts::each_once(step.cautions().into_iter())))
-        @if !step.how.is_empty() { p { (words::prose(&step.how)) } }
-        @if !step.good.is_empty() { p { strong { "Good: " } (words::prose(&step.good)) } }
+        (parts::cautions_in_brief(&parts::each_once(step.cautions().into_iter())))
+        (how(&step.how, &step.good))
         @if let Some(mend) = step.as_mend() {
             @if !mend.watch.is_empty() { p { strong { "Then watch: " } (words::prose(&mend.watch)) "." } }
         }
         @if let Some(leaves) = &step.leaves { p.small { "It leaves something changed, to be put back at the end: " (words::prose(parts::no_stop(&leaves.what))) "." } }
+    }
+}
+
+/// How it is done and what good looks like; on a small screen behind a line of its own, so
+/// that the answers are in sight.
+fn how(how: &str, good: &str) -> Markup {
+    let label = match (how.is_empty(), good.is_empty()) {
+        (true, true) => return html! {},
+        (false, true) => "How",
+        (true, false) => "What good looks like",
+        (false, false) => "How, and what good looks like",
+    };
+    html! {
+        details.how {
+            summary { (label) }
+            @if !how.is_empty() { p { (words::prose(how)) } }
+            @if !good.is_empty() { p { strong { "Good: " } (words::prose(good)) } }
+        }
     }
 }
 
@@ -166,11 +201,19 @@ fn buttons(on: &On, at: StepAt, list: &mut Vec<(String, String, Option<f64>)>) -
     match step.kind {
         Kind::Check(_) => {
             list.push(("cant-tell".to_owned(), "Can't tell".to_owned(), None));
-            on.post(&key, "answer", &html! { (hidden("step", &step.key)) (answers("answer", list)) })
+            on.post(
+                &key,
+                "answer",
+                &html! { (hidden("step", &step.key)) (answers(&step.label, "answer", list)) },
+            )
         }
         Kind::Mend(_) => {
             list.push((Helped::CantTell.word().to_owned(), helped_label(Helped::CantTell).to_owned(), None));
-            on.post(&key, "tried", &html! { (hidden("step", &step.key)) (answers("helped", list)) })
+            on.post(
+                &key,
+                "tried",
+                &html! { (hidden("step", &step.key)) (answers(&step.label, "helped", list)) },
+            )
         }
     }
 }
@@ -197,7 +240,7 @@ fn facts(on: &On, proposal: &Proposal) -> Markup {
                 p { button.plain type="submit" name="answer" value="" { "Judge by what is typed" } }
                 @if let Some(check) = step.as_check() {
                     p { "Or write it down, and answer:" }
-                    div.answers.row {
+                    div.answers.row role="group" aria-label=(words::clip_to(&step.label, 200)) {
                         @for one in &check.answers { button.plain type="submit" name="answer" value=(one.key) { (words::prose(&one.label)) } }
                         button.plain type="submit" name="answer" value="cant-tell" { "Can't tell" }
                     }
@@ -243,18 +286,18 @@ fn lift(on: &On, certain: &Certain, at: usize) -> Markup {
             @if let Some(mend) = certain.mends.first() { (one_mend(on, certain, 0, mend)) }
             @if certain.mends.len() > 1 {
                 details {
-                    summary { "Other ways to lift it, " (words::count(certain.mends.len() as u64 - 1)) }
+                    summary { "Other ways to mend it, " (words::count(certain.mends.len() as u64 - 1)) }
                     @for (place, mend) in certain.mends.iter().enumerate().skip(1) { (one_mend(on, certain, place, mend)) }
                 }
             }
             @if certain.mends.is_empty() {
-                p { "No mend on these two devices lifts it: fit another receiver, or use another transmitter." }
+                p { "No mend on these two devices helps: fit another receiver, or use another transmitter." }
                 @if let (None, Some(card)) = (on.trail.guests.receiver, &on.trail.link.aircraft) {
                     p { a href={ "/spares/" (card.id) } { "See which spare fits" } }
                 }
                 (on.post("rule", "tried", &html! {
                     (hidden("step", &format!("rule:{}", certain.rule.word())))
-                    (answers("helped", &[
+                    (answers("What came of it", "helped", &[
                         (Helped::Yes.word().to_owned(), "It works now, with other gear".to_owned(), None),
                         (Helped::CantTell.word().to_owned(), "Couldn't do it: search on without it".to_owned(), None),
                     ]))
@@ -282,7 +325,7 @@ fn one_mend(on: &On, certain: &Certain, place: usize, mend: &Mend) -> Markup {
             }
             _ => h2.way { (words::prose(&mend.action)) " " (words::minutes(mend.minutes)) },
         }
-        (words::cautions(&cautions))
+        (parts::cautions_in_brief(&cautions))
         @if let Some(instead) = &mend.instead { p { "Goes round it: " (words::name(instead)) "." } }
         @if mend.breaks.is_empty() {
             p.small { "It breaks no other link." }
@@ -297,7 +340,7 @@ fn one_mend(on: &On, certain: &Certain, place: usize, mend: &Mend) -> Markup {
             (hidden("step", &format!("rule:{}", certain.rule.word())))
             (hidden("mend", &place.to_string()))
             (hidden("action", &sent_as(&mend.action)))
-            (answers("helped", &[
+            (answers(&mend.action, "helped", &[
                 (Helped::Yes.word().to_owned(), helped_label(Helped::Yes).to_owned(), None),
                 (Helped::No.word().to_owned(), "Done, still broken".to_owned(), None),
                 (Helped::CantTell.word().to_owned(), "Couldn't do it".to_owned(), None),
@@ -313,10 +356,10 @@ pub(super) fn restore(on: &On, change: &Change) -> Markup {
         p { (words::prose(&change.back)) }
         (parts::cautions(&change.cautions))
         (on.post(&key("restore"), "restore", &html! {
-            div.answers { button.answer-button type="submit" name="change" value=(change.key) { span { "It is put back" } } }
+            div.answers role="group" aria-label=(words::clip_to(&change.back, 200)) { button.answer-button type="submit" name="change" value=(change.key) { span { "It is put back" } } }
         }))
         (on.post(&key("accept"), "accept", &html! {
-            div.answers {
+            div.answers role="group" aria-label=(words::clip_to(&change.what, 200)) {
                 button.answer-button type="submit" name="change" value=(change.key) {
                     span { "It stays: " (words::prose(parts::no_stop(&change.what))) }
                 }
@@ -332,7 +375,7 @@ fn prove(on: &On, proof: &ProofState) -> Markup {
     html! {
         div.next {
             (parts::cautions(&proof.cautions))
-            (on.post("prove", "prove", &html! { (hidden("proof", &proof.key)) (answers("held", &list)) }))
+            (on.post("prove", "prove", &html! { (hidden("proof", &proof.key)) (answers(&proof.text, "held", &list)) }))
         }
     }
 }

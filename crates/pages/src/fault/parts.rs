@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use register::family::Energised;
 use trails::trail::Weight;
 
+use crate::reading::capital;
 use crate::words;
 
 /// A chance or a weight in words: `37 %`, `less than 1 %`.
@@ -75,6 +76,19 @@ pub(crate) fn cautions(list: &[String]) -> Markup {
     words::cautions(&list)
 }
 
+/// Cautions in as few lines as can be, so that the answers below them are in sight.
+pub(crate) fn cautions_in_brief(list: &[&str]) -> Markup {
+    html! {
+        @if !list.is_empty() {
+            div.caution role="note" {
+                @for (at, one) in list.iter().enumerate() {
+                    p { @if at == 0 { strong { (if list.len() == 1 { "Caution: " } else { "Cautions: " }) } } (one) }
+                }
+            }
+        }
+    }
+}
+
 /// The cautions of several steps, each once.
 pub(crate) fn each_once<'a>(all: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let mut list: Vec<&str> = Vec::new();
@@ -91,9 +105,32 @@ pub(crate) fn no_stop(text: &str) -> &str {
     text.trim_end().trim_end_matches('.')
 }
 
+/// Words as a sentence: with a capital, and with one mark at their end.
+pub fn sentence(says: &str) -> String {
+    let says = capital(says.trim());
+    let body = says.trim_end_matches(['"', '”', ')']);
+    if body.is_empty() || body.ends_with(['.', '?', '!', '…']) { says } else { format!("{says}.") }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::percent;
+    use super::{percent, sentence};
+
+    #[test]
+    fn a_sentence_has_one_mark_at_its_end() {
+        for (words, says) in [
+            ("shook the plug", "Shook the plug."),
+            ("Done outside the trail.", "Done outside the trail."),
+            ("is the lamp on?", "Is the lamp on?"),
+            ("Stop!", "Stop!"),
+            (" é so ", "É so."),
+            ("It says “wait.”", "It says “wait.”"),
+            ("off (both ends)", "Off (both ends)."),
+            ("", ""),
+        ] {
+            assert_eq!(sentence(words), says);
+        }
+    }
 
     #[test]
     fn a_chance_is_never_rounded_to_none_or_all() {

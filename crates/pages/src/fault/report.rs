@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 use register::trail::Outcome;
-use trails::trail::{Settled, Trail, outcome_label};
+use trails::trail::{ProofState, Settled, Trail, outcome_label};
 
-use super::parts::{no_stop, percent};
+use super::parts::{no_stop, percent, sentence as sentence_of};
 use crate::site::Site;
 use crate::words;
 
@@ -27,7 +27,7 @@ pub fn page(site: &Site, trail: &Trail) -> Markup {
             @if trail.history.is_empty() { p { "Nothing yet." } } @else {
                 ol {
                     @for done in &trail.history {
-                        li { (words::prose(&done.what)) @if !done.came.is_empty() { " — " (words::prose(&done.came)) } " " (words::minutes(done.minutes)) }
+                        li { (words::prose(&sentence_of(&done.what))) @if !done.came.is_empty() { " " (words::prose(&sentence_of(&done.came))) } " " (words::minutes(done.minutes)) }
                     }
                 }
             }
@@ -42,7 +42,7 @@ pub fn page(site: &Site, trail: &Trail) -> Markup {
             h2 id="proven" { "What was proven" }
             ul {
                 @for proof in &trail.proofs {
-                    li { strong { @if proof.held { "Seen to hold: " } @else { "Not tried: " } } (words::prose(&proof.text)) }
+                    li { strong { (tried(proof)) } (words::prose(&proof.text)) }
                 }
             }
         }
@@ -60,6 +60,15 @@ pub fn page(site: &Site, trail: &Trail) -> Markup {
         }
     };
     site.page(&format!("Closing report: {}", trail.model.name), &body)
+}
+
+/// What came of a proof.
+fn tried(proof: &ProofState) -> &'static str {
+    match (proof.held, proof.failed) {
+        (true, _) => "Seen to hold: ",
+        (false, true) => "Tried, and did NOT hold: ",
+        (false, false) => "Not tried: ",
+    }
 }
 
 fn sentence(trail: &Trail) -> Markup {

@@ -20,6 +20,9 @@ pub fn mark(trail: &Trail) -> String {
     format!("{last}{closed}")
 }
 
+/// The longest words of something else that was done, characters.
+pub const MOST_WORDS: usize = 500;
+
 /// What the parts of the page need.
 pub(super) struct On<'a> {
     pub site: &'a Site,
@@ -60,6 +63,7 @@ pub fn page(site: &Site, trail: &Trail, short: &str, typed: &Typed) -> Markup {
             (next::answer(trail))
             (remark(trail))
             (next::section(&on))
+            (next::to_go(trail))
             @if open { (elsewise(&on)) (covers(&on)) (next::others(&on)) }
             (back(&on))
             (weighed(trail))
@@ -83,6 +87,10 @@ fn remark(trail: &Trail) -> Markup {
             "What was seen fits nothing in this list well: {} that it is something else. Ask somebody who knows this gear, or read its manual, before more is taken apart.",
             percent(*weight)
         ),
+        Some(Remark::StillFails { reasons }) => format!(
+            "It works, and yet the register says that it can't: {} Look again at what is written down before you rely on it.",
+            reasons.join(" ")
+        ),
         Some(Remark::TwoFaults { one, other, weight }) => format!(
             "One fault alone explains this badly. Two at once do ({}): “{}” and “{}”. Mending one will not show until the other is mended too.",
             percent(*weight),
@@ -100,9 +108,9 @@ fn elsewise(on: &On) -> Markup {
         details open[on.typed.sent("did")] {
             summary { "I did something else" }
             (on.post("did", "did", &html! {
-                (form.text(Input::new("text", "What you did").required()))
+                (form.text(Input::new("text", "What you did").longest(MOST_WORDS).required()))
                 (form.number(Input::new("minutes", "Minutes it took").start("5").required()))
-                (form.text(Input::new("changed", "What it left changed").hint("Leave it empty where nothing is to be put back")))
+                (form.text(Input::new("changed", "What it left changed").longest(MOST_WORDS).hint("Leave it empty where nothing is to be put back")))
                 (form.radio(Input::new("helped", "Did it help?").start("no-help"), &helped))
                 p { (send("Write it down")) }
             }))
@@ -122,7 +130,7 @@ fn covers(on: &On) -> Markup {
             summary { "Something is open or at hand already" }
             p.small { "What is open or at hand makes the steps that need it quicker." }
             (on.post("open", "open", &html! {
-                div.answers {
+                div.answers role="group" aria-label="What is open or at hand" {
                     @for (cover, _) in closed {
                         button.answer-button type="submit" name="cover" value=(cover.key) {
                             span { "Open or fetch: " (words::prose(&cover.label)) }
@@ -223,8 +231,8 @@ fn history(trail: &Trail) -> Markup {
                     @for done in &trail.history {
                         li {
                             p {
-                                (words::prose(&done.what)) " "
-                                @if !done.came.is_empty() { strong { (words::prose(&capital(&done.came))) } " " }
+                                (words::prose(&parts::sentence(&done.what))) " "
+                                @if !done.came.is_empty() { strong { (words::prose(&parts::sentence(&done.came))) } " " }
                                 @if done.minutes.hundredths() > 0 { (words::minutes(done.minutes)) }
                             }
                             @if done.before != done.after {
@@ -288,7 +296,7 @@ fn gear(trail: &Trail, short: &str) -> Markup {
                 @if guests.transmitter.is_none() && guests.receiver.is_none() {
                     li { a href={ "/link/" (link.transmitter.id) "/" (link.receiver.id) } { "The link, rule by rule" } }
                 }
-                @if trail.closed.is_none() { li { a href={ "/fault/" (id) "/card" } { "The way on from here, on paper" } } }
+                @if trail.searching() { li { a href={ "/fault/" (id) "/card" } { "The way on from here, on paper" } } }
                 li { a href={ "/fault/" (id) "/report" } { (if trail.closed.is_some() { "The closing report" } else { "A report of what was done so far" }) } }
                 li { a href="/faults" { "Every fault trail" } }
             }

@@ -366,6 +366,35 @@ fn proven(book: &mut Logbook, id: EntryId, step: &str) {
 }
 
 #[test]
+fn a_report_tells_a_proof_that_did_not_hold_from_one_that_was_not_tried() {
+    let mut book = small();
+    let id = book.write("2026-05-30", DeviceId::WORKSHOP, begun("wont_pair", None, ""));
+    let step = "same_secret".to_owned();
+    event(&mut book, id, Event::Tried { step, helped: Helped::Yes, facts: Vec::new(), way: None });
+    let proof = library::symptom("wont_pair").unwrap().proofs[0].clone();
+    event(&mut book, id, Event::Proved { proof: proof.key, held: false });
+    let (page, text) = report(&at(&book, id));
+    let tried = section(&page, "proven").unwrap();
+    assert!(tried.contains(&format!("Tried, and did NOT hold: {}", proof.text)), "{text}");
+    assert_eq!(tried.matches("did NOT hold").count(), 1);
+    assert!(!tried.contains(&format!("Not tried: {}", proof.text)), "{text}");
+}
+
+#[test]
+fn a_trail_that_is_over_has_no_tree() {
+    let mut book = small();
+    let id = book.write("2026-05-30", DeviceId::WORKSHOP, begun("wont_pair", None, ""));
+    proven(&mut book, id, "same_secret");
+    let page = card::over(&site("/fault/card"), &at(&book, id)).into_string();
+    assert!(words(&page).contains("Something helped, so there is nothing to search for:"), "{page}");
+    assert!(wrong(&page).is_empty(), "{:?}", wrong(&page));
+    close(&mut book, id, "wont_pair", "secret", Outcome::Proven);
+    let page = card::over(&site("/fault/card"), &at(&book, id)).into_string();
+    assert!(words(&page).contains("This trail is closed: The link is proven. It was:"), "{page}");
+    assert!(!page.contains("class=\"card\"") && wrong(&page).is_empty(), "{page}");
+}
+
+#[test]
 fn a_report_of_a_proven_trail_names_the_fault_and_what_was_seen_to_hold() {
     let mut book = small();
     let id = book.write("2026-05-30", DeviceId::WORKSHOP, begun("wont_pair", None, ""));

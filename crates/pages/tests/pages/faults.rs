@@ -121,6 +121,13 @@ fn every_state_of_a_trail_is_a_whole_page() {
         let wrong = wrong(&pages);
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
         closed += usize::from(pages.last().unwrap().1.contains("Closed: "));
+        // The buttons are a group with the step as its name.
+        for (name, page) in &pages {
+            let groups = page.matches("role=\"group\" aria-label=\"").count();
+            let answers = page.matches("class=\"answers").count();
+            assert_eq!(groups, answers, "{name}");
+            assert!(!page.contains("role=\"group\" aria-label=\"\""), "{name}: a group without a name");
+        }
         // One answer a button, each with its value; nothing else is needed to answer.
         assert!(pages[0].1.contains("class=\"answer-button\" type=\"submit\""), "{}", model.key);
     }

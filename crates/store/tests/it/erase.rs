@@ -53,6 +53,31 @@ fn a_reader_that_keeps_the_journal_is_reported() {
 }
 
 #[test]
+fn several_are_erased_as_a_whole_or_not_at_all() {
+    let workshop = Workshop::with_entries(3);
+    let mut store = workshop.open();
+    let written = write(&mut store, &[note("guest-one"), note("guest-two"), note("kept")]);
+    let guest = [written[0].stamp.id, written[1].stamp.id];
+    let erased = |store: &Store| guest.map(|id| store.record(id).unwrap().unwrap().erased);
+    // One of them isn't there: nothing is erased.
+    let error = store.erase_all(&[guest[0], EntryId(1), guest[1]]).unwrap_err();
+    assert!(matches!(error, StoreError::NoEntry(EntryId(1))), "{error}");
+    assert_eq!((erased(&store), store.extent().unwrap().erasures), ([false; 2], 0));
+    store.erase_all(&[]).unwrap();
+    // Somebody reads: they are gone from the logbook, and again takes them out of the journal.
+    let reader = workshop.raw();
+    reader.execute_batch("BEGIN; SELECT count(*) FROM entries").unwrap();
+    let error = store.erase_all(&guest).unwrap_err();
+    assert!(matches!(error, StoreError::JournalInUse { .. }), "{error}");
+    assert_eq!(erased(&store), [true; 2]);
+    reader.execute_batch("COMMIT").unwrap();
+    store.erase_all(&guest).unwrap();
+    assert_eq!((erased(&store), store.extent().unwrap().erasures), ([true; 2], 2));
+    assert!(!holds(&workshop, "guest-one") && !holds(&workshop, "guest-two") && holds(&workshop, "kept"));
+    assert_eq!(store.verify().unwrap().problems, vec![]);
+}
+
+#[test]
 fn an_erased_entry_stays_erased_through_merge_and_import() {
     let workshop = Workshop::with_entries(1);
     let mut store = workshop.open();

@@ -191,6 +191,7 @@ pub(super) fn proofs(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<Proof> {
         out.push(Proof {
             key,
             text: section.need(desk, "text").filled(desk).unwrap_or_default(),
+            minutes: section.get("minutes").minutes(desk),
             energises: energises(desk, section),
         });
     }

@@ -121,6 +121,11 @@ pub enum Refused {
     /// Nothing helped, so it can't end as proven.
     #[error("nothing is written down that helped; say what did, or end it as given up or left")]
     NotFound,
+    /// The facts that were given tell another answer.
+    #[error(
+        "the facts given tell `{0}`, another answer than was given; leave the answer out, or correct the facts"
+    )]
+    FactsSay(&'static str),
     /// The fact has no place on this side.
     #[error("{0} can't be written down here: {1}")]
     NoPlace(&'static str, &'static str),
@@ -184,6 +189,14 @@ pub fn act(
             } else {
                 &answer
             };
+            if let Some(told) = check
+                .rule
+                .filter(|_| !facts.is_empty())
+                .and_then(|rule| by_facts(register, log, rule, &places, &facts, now))
+                && told != answer
+            {
+                return Err(Refused::FactsSay(told));
+            }
             let known = || check.answers.iter().map(|one| one.key.as_str());
             if !answer.is_empty() && !known().any(|key| key == answer) {
                 return Err(unknown("answer", answer, known().chain([CANT_TELL])));

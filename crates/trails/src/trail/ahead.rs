@@ -43,6 +43,8 @@ pub(super) fn certain(
             if ways.is_empty() {
                 ways = of_model(model, finding.rule);
             }
+            // The quickest first; of equally quick ones the one that breaks the fewest links.
+            ways.sort_by_key(|way| (way.minutes.hundredths(), way.breaks.len()));
             Certain {
                 rule: finding.rule,
                 reason: finding.text.clone(),
@@ -57,7 +59,7 @@ pub(super) fn certain(
 /// they change is not known.
 fn of_model(model: &Model, rule: Rule) -> Vec<register::mend::Mend> {
     let of_rule = |step: &&Step| step.as_mend().is_some_and(|mend| mend.rule == Some(rule));
-    let mut ways: Vec<_> = (0..model.steps.len())
+    (0..model.steps.len())
         .map(|at| (at, &model.steps[at]))
         .filter(|(_, step)| of_rule(step))
         .map(|(at, step)| {
@@ -82,13 +84,11 @@ fn of_model(model: &Model, rule: Rule) -> Vec<register::mend::Mend> {
                 repairs: Vec::new(),
             }
         })
-        .collect();
-    ways.sort_by_key(|way| way.minutes.hundredths());
-    ways
+        .collect()
 }
 
 /// What a mend that seems to have helped cures, and how likely it only seems so.
-pub(super) fn helped_by(model: &Model, belief: &Belief, step: String, what: String) -> HelpedBy {
+pub(crate) fn helped_by(model: &Model, belief: &Belief, step: String, what: String) -> HelpedBy {
     let mut looks = vec![0.0; model.hypotheses()];
     let mut hidden = 0.0;
     let mut watch = String::new();
@@ -121,7 +121,12 @@ pub(super) fn helped_by(model: &Model, belief: &Belief, step: String, what: Stri
 }
 
 /// What is to be told beside the next step.
-pub(super) fn remark(trail: &Trail) -> Option<Remark> {
+pub(super) fn remark(trail: &Trail, seen: &[Seen]) -> Option<Remark> {
+    if trail.helped.is_some() {
+        // It works although a rule fails: one of the two is not so.
+        let reasons: Vec<String> = trail.certain.iter().map(|one| one.reason.clone()).collect();
+        return (!reasons.is_empty()).then_some(Remark::StillFails { reasons });
+    }
     let belief = &trail.belief;
     if belief.contradiction {
         return Some(Remark::Contradiction);
@@ -132,7 +137,7 @@ pub(super) fn remark(trail: &Trail) -> Option<Remark> {
     }
     // With nothing left that could help, what was mended in vain is no explanation either.
     if matches!(trail.next, Next::GiveUp { .. } | Next::Stuck) {
-        let weight = weight + in_vain(trail);
+        let weight = weight + in_vain(trail, seen);
         if weight >= NOT_LISTED_FROM {
             return Some(Remark::NotListed { weight });
         }
@@ -145,14 +150,16 @@ pub(super) fn remark(trail: &Trail) -> Option<Remark> {
     Some(Remark::TwoFaults { one: label(most.one), other: label(most.other), weight: most.weight })
 }
 
-/// The weight of causes whose every mend was tried.
-fn in_vain(trail: &Trail) -> f64 {
+/// The weight of causes whose every mend was done, and didn't help.
+fn in_vain(trail: &Trail, seen: &[Seen]) -> f64 {
+    let failed =
+        |step: usize| seen.iter().any(|one| matches!(one, Seen::Failed { step: have } if *have == step));
     let mends = |cause: usize| {
-        let steps = trail.model.steps.iter().zip(&trail.situation.done);
-        steps.filter(move |(step, _)| step.as_mend().is_some_and(|mend| mend.cures[cause] > 0.0))
+        let steps = trail.model.steps.iter().enumerate();
+        steps.filter(move |(_, step)| step.as_mend().is_some_and(|mend| mend.cures[cause] > 0.0))
     };
     (0..trail.model.causes.len())
-        .filter(|cause| mends(*cause).next().is_some() && mends(*cause).all(|(_, done)| *done))
+        .filter(|cause| mends(*cause).next().is_some() && mends(*cause).all(|(step, _)| failed(step)))
         .map(|cause| trail.belief.of_cause(cause))
         .sum()
 }
@@ -171,7 +178,7 @@ pub(super) fn decide(trail: &mut Trail, bench: &Bench<'_>, seen: &[Seen], effort
         return;
     }
     if trail.helped.is_some() {
-        trail.expected = Some(trail.to_close());
+        trail.expected = Some(trail.to_close() + trail.to_prove());
         trail.next = if let Some(change) = trail.changes.iter().position(|one| one.settled == Settled::Open) {
             Next::Restore { change }
         } else if let Some(proof) = trail.proofs.iter().position(|proof| !proof.held) {
@@ -182,7 +189,9 @@ pub(super) fn decide(trail: &mut Trail, bench: &Bench<'_>, seen: &[Seen], effort
         return;
     }
     let advice = planner::advise(&trail.model, &trail.situation, effort);
-    trail.expected = Some(advice.best.expected);
+    // What the planner reckons ends with a link that works; proving it comes on top of all.
+    let proofs = trail.to_prove();
+    trail.expected = Some(advice.best.expected + proofs);
     trail.method = Some(advice.method);
     trail.next = match advice.best.choice {
         Choice::Do(step) => {

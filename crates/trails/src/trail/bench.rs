@@ -66,8 +66,15 @@ impl<'a> Bench<'a> {
         }
         // What was said at the start was told; what came with an answer was seen then.
         let start = begun.facts.iter().map(|fact| (How::Told, log.begun.seen, fact));
-        let told = log.events.iter().flat_map(|mark| {
+        // What a mend changed and was put back since is as it was.
+        let put_back = |at: usize, step: &str| {
+            log.events[at..]
+                .iter()
+                .any(|mark| matches!(&mark.what, Event::PutBack { change } if change == step))
+        };
+        let told = log.events.iter().enumerate().flat_map(|(at, mark)| {
             let facts = match &mark.what {
+                Event::Tried { step, .. } if put_back(at, step) => &[],
                 Event::Answered { facts, .. } | Event::Tried { facts, .. } => facts.as_slice(),
                 _ => &[],
             };

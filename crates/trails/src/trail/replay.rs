@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use register::check;
+use register::family::Energised;
 use register::fleet::Fleet;
 use register::register::Register;
 use register::rule::{Rule, Status};
@@ -12,7 +13,7 @@ use units::Minutes;
 
 use super::bench::Bench;
 use super::changes::{Changes, Settled};
-use super::{Done, Lost, Next, ProofState, SHOWN, Trail, ahead, helped_label, likeliest};
+use super::{Certain, Done, Lost, Next, ProofState, SHOWN, Trail, ahead, helped_label, likeliest};
 use crate::belief::{Belief, Seen};
 use crate::evidence;
 use crate::fitted;
@@ -41,7 +42,11 @@ struct Search<'a> {
     open: Vec<bool>,
     changes: Changes,
     held: Vec<bool>,
-    helped: Option<(String, String)>,
+    failed: Vec<bool>,
+    /// What seems to have helped: its key, its words, and its place in the history.
+    helped: Option<(String, String, usize)>,
+    /// The words of the last thing done outside the trail.
+    outside: String,
     /// Failed rules whose mends were tried, or can't be done.
     aside: Vec<Rule>,
     /// Where the evidence of a step stands in `seen`, so that what is said again replaces it.
@@ -64,7 +69,9 @@ impl<'a> Search<'a> {
             open: model.covers.iter().map(|cover| begun.open.contains(&cover.key)).collect(),
             changes: Changes::default(),
             held: vec![false; model.proofs.len()],
+            failed: vec![false; model.proofs.len()],
             helped: None,
+            outside: String::new(),
             aside: Vec::new(),
             said: BTreeMap::new(),
             owed: model.covers.iter().map(|cover| begun.open.contains(&cover.key)).collect(),
@@ -139,6 +146,17 @@ impl<'a> Search<'a> {
     fn event(&mut self, mark: &Mark<Event>) {
         let from = self.seen.len();
         let (what, came, minutes) = self.read(&mark.what);
+        // That something outside the trail helped belongs to the line of what was done.
+        if matches!(&mark.what, Event::Tried { step, .. } if step == ELSEWISE)
+            && let Some((done, _, to)) = self.history.last_mut()
+        {
+            done.came = came;
+            *to = self.seen.len();
+            if let Some((_, _, at)) = &mut self.helped {
+                *at = self.history.len() - 1;
+            }
+            return;
+        }
         self.spent += minutes;
         let done = Done {
             entry: mark.entry,
@@ -168,6 +186,7 @@ impl<'a> Search<'a> {
                 (format!("Opened or fetched: {}.", self.model.covers[at].label), String::new(), minutes)
             }
             Event::Elsewise { text, minutes, changed } => {
+                self.outside.clone_from(text);
                 if !changed.is_empty() {
                     self.changes.elsewise(changed);
                 }
@@ -176,6 +195,7 @@ impl<'a> Search<'a> {
             Event::PutBack { change } => {
                 // What was proven before is to be proven again.
                 self.unheld();
+                self.undo(change);
                 match self.changes.settle(change, Settled::PutBack) {
                     Some(change) => (change.back.clone(), "put back".to_owned(), Minutes::ZERO),
                     None => gone(change),
@@ -236,7 +256,7 @@ impl<'a> Search<'a> {
             return (what, came, way.map_or(Minutes::ZERO, |way| way.minutes));
         }
         if key == ELSEWISE {
-            let what = "What was done outside the trail".to_owned();
+            let what = self.outside.clone();
             if helped == Helped::Yes {
                 self.works(key, &what);
             }
@@ -256,6 +276,17 @@ impl<'a> Search<'a> {
         (step.label.clone(), came, minutes)
     }
 
+    /// A mend of the register was taken back: its rule fails again, and that it worked with the
+    /// mend says that the rule is the fault.
+    fn undo(&mut self, change: &str) {
+        let Some(rule) = rule_of(change) else { return };
+        self.aside.retain(|one| *one != rule);
+        if self.helped.as_ref().is_some_and(|(step, _, _)| step == change) {
+            self.helped = None;
+            self.weigh(rule, 1.0, FAINT);
+        }
+    }
+
     /// What lifts a rule was done, and it is still broken: that was not it, or not all.
     fn in_vain(&mut self, rule: Rule) {
         self.weigh(rule, IN_VAIN, 1.0);
@@ -273,25 +304,25 @@ impl<'a> Search<'a> {
     }
 
     fn weigh(&mut self, rule: Rule, this: f64, others: f64) {
-        let of = |cause: &crate::model::Cause| if cause.rule == Some(rule) { this } else { others };
-        let factors = self.model.causes.iter().map(of).chain([others]).collect();
-        self.seen.push(Seen::Weighed { factors });
+        self.seen.push(weighed(self.model, rule, this, others));
     }
 
     fn works(&mut self, key: &str, what: &str) {
-        self.helped = Some((key.to_owned(), what.to_owned()));
+        self.helped = Some((key.to_owned(), what.to_owned(), self.history.len()));
+        self.failed.fill(false);
         self.unheld();
     }
 
     fn proved(&mut self, key: &str, held: bool) -> (String, String, Minutes) {
         let Some(at) = self.model.proofs.iter().position(|proof| proof.key == key) else { return gone(key) };
-        let text = self.model.proofs[at].text.clone();
+        let (text, minutes) = (self.model.proofs[at].text.clone(), self.model.proofs[at].minutes);
+        self.failed[at] = !held;
         if held {
             self.held[at] = true;
-            return (text, "it held".to_owned(), Minutes::ZERO);
+            return (text, "it held".to_owned(), minutes);
         }
         self.unheld();
-        if let Some((key, _)) = self.helped.take()
+        if let Some((key, _, _)) = self.helped.take()
             && let Some(step) = self.model.step(&key)
             && let Some(mend) = self.model.steps[step].as_mend()
         {
@@ -305,8 +336,35 @@ impl<'a> Search<'a> {
                 self.tells(step, Seen::Failed { step });
             }
         }
-        (text, "it didn't hold".to_owned(), Minutes::ZERO)
+        (text, "it didn't hold".to_owned(), minutes)
     }
+}
+
+/// What fails for certain is a fault, as well as the two facts are known; once it is lifted it
+/// weighs as what passes. What the register knows to fail is not asked for.
+fn known_to_fail(
+    model: &Model,
+    bench: &Bench<'_>,
+    certain: &[Certain],
+    (seen, done): (&mut Vec<Seen>, &mut [bool]),
+    now: Moment,
+) {
+    for one in certain.iter().filter(|one| !one.set_aside) {
+        if let Some(finding) = bench.link.findings.iter().find(|finding| finding.rule == one.rule) {
+            let doubt = evidence::doubt_of(finding, now);
+            seen.push(weighed(model, one.rule, 1.0, doubt));
+        }
+    }
+    for (step, done) in model.steps.iter().zip(done) {
+        let rule = step.as_check().and_then(|check| check.rule);
+        *done |= rule.is_some_and(|rule| certain.iter().any(|one| one.rule == rule));
+    }
+}
+
+/// Evidence on the cause that a rule decides, and on all others.
+fn weighed(model: &Model, rule: Rule, this: f64, others: f64) -> Seen {
+    let of = |cause: &crate::model::Cause| if cause.rule == Some(rule) { this } else { others };
+    Seen::Weighed { factors: model.causes.iter().map(of).chain([others]).collect() }
 }
 
 /// The answer of a rule's check when both ends go together.
@@ -382,30 +440,49 @@ pub(super) fn follow(
     for mark in &log.events {
         search.event(mark);
     }
-    let Search { seen, done, open, owed, changes, held, helped, aside, spent, history, .. } = search;
+    let Search {
+        mut seen, mut done, open, owed, changes, held, failed, helped, aside, spent, history, ..
+    } = search;
 
     let at_start = Belief::of(&model, &seen[..first]);
-    let belief = Belief::of(&model, &seen);
-    let history = history
-        .into_iter()
-        .map(|(mut done, from, to)| {
-            done.before = likeliest(&model, &Belief::of(&model, &seen[..from]), SHOWN);
-            done.after = likeliest(&model, &Belief::of(&model, &seen[..to]), SHOWN);
-            done
-        })
-        .collect();
     let certain = if log.closed.is_some() {
         Vec::new()
     } else {
         ahead::certain(&bench, &model, fleet, &in_play, &aside, now)
     };
-    let proofs = model.proofs.iter().zip(held).map(|(proof, held)| ProofState {
-        key: proof.key.clone(),
-        text: proof.text.clone(),
-        cautions: proof.energises.iter().map(|one| one.caution().to_owned()).collect(),
-        held,
-    });
-    let helped = helped.map(|(step, what)| ahead::helped_by(&model, &belief, step, what));
+    known_to_fail(&model, &bench, &certain, (&mut seen, &mut done), now);
+    let searched = Belief::of(&model, &seen);
+    let helping = helped.as_ref().map(|(_, _, at)| *at);
+    let helped = helped.map(|(step, what, _)| ahead::helped_by(&model, &searched, step, what));
+    // When something helped, what it may have been is what that cures.
+    let belief = helped.as_ref().map_or_else(|| searched.clone(), |helped| helped.belief(&model));
+    let history = history
+        .into_iter()
+        .enumerate()
+        .map(|(at, (mut done, from, to))| {
+            done.before = likeliest(&model, &Belief::of(&model, &seen[..from]), SHOWN);
+            done.after = match &helped {
+                Some(helped) if helping == Some(at) => helped.causes.iter().take(SHOWN).cloned().collect(),
+                _ => likeliest(&model, &Belief::of(&model, &seen[..to]), SHOWN),
+            };
+            done
+        })
+        .collect();
+    let proofs =
+        model.proofs.iter().zip(held.into_iter().zip(failed)).map(|(proof, (held, failed))| ProofState {
+            key: proof.key.clone(),
+            text: proof.text.clone(),
+            minutes: proof.minutes,
+            // A proof is tried on the aircraft's own supply, so none of its own is asked for.
+            cautions: proof
+                .energises
+                .iter()
+                .filter(|one| **one != Energised::Receiver)
+                .map(|one| one.caution().to_owned())
+                .collect(),
+            held,
+            failed,
+        });
     let mut trail = Trail {
         id: log.id(),
         begun: log.begun.seen,
@@ -413,7 +490,7 @@ pub(super) fn follow(
         link: bench.link.clone(),
         guests: bench.guests,
         at_start,
-        situation: Situation { belief: belief.clone(), done, open },
+        situation: Situation { belief: searched, done, open },
         owed,
         certain,
         history,
@@ -432,6 +509,6 @@ pub(super) fn follow(
         model,
     };
     ahead::decide(&mut trail, &bench, &seen, effort);
-    trail.remark = ahead::remark(&trail);
+    trail.remark = ahead::remark(&trail, &seen);
     Ok(trail)
 }

@@ -219,6 +219,8 @@ pub struct Proof {
     pub cautions: Vec<String>,
     /// Whether it has held since the last change.
     pub held: bool,
+    /// Whether it was tried last and did not hold; neither of both where it wasn't tried.
+    pub failed: bool,
 }
 
 /// Something that is opened or fetched for some steps, paid once.
@@ -261,6 +263,11 @@ pub enum Remark {
     NotListed {
         /// How likely it is something else.
         weight: f64,
+    },
+    /// It works, although rules of the register fail.
+    StillFails {
+        /// Why each fails.
+        reasons: Vec<String>,
     },
     /// Two faults at once are likely.
     TwoFaults {
@@ -423,6 +430,7 @@ impl Proof {
             text: proof.text.clone(),
             cautions: proof.cautions.clone(),
             held: proof.held,
+            failed: proof.failed,
         }
     }
 }
@@ -444,6 +452,7 @@ impl Remark {
         match remark {
             engine::Remark::Contradiction => Remark::Contradiction,
             engine::Remark::NotListed { weight } => Remark::NotListed { weight: *weight },
+            engine::Remark::StillFails { reasons } => Remark::StillFails { reasons: reasons.clone() },
             engine::Remark::TwoFaults { one, other, weight } => {
                 Remark::TwoFaults { one: one.clone(), other: other.clone(), weight: *weight }
             }

@@ -137,7 +137,7 @@ pub struct Start {
 A check is answered with the key or the number of one of its answers, with `cant-tell`, or with `read`, where the facts \
 given with it tell:
 
-  holdfast fault answer good
+  holdfast fault answer cant-tell
   holdfast fault answer read transmitter.firmware=4.1 receiver.firmware=3.6
 
 A mend, and what lifts a failed rule: helped, no-help or cant-tell. What is to be put back: done or stays. A proof: held \
@@ -186,9 +186,12 @@ pub struct Did {
 /// `fault close`.
 #[derive(Debug, ClapArgs)]
 pub struct Close {
-    /// The cause's key; `unlisted` for something not in the list [default: the likeliest that
-    /// what helped cures]
+    /// The cause's key; `unlisted` for something not in the list [default: what helped cures,
+    /// where one cause stands out]
     pub cause: Option<String>,
+    /// Name no cause: what it was is not known
+    #[arg(long, conflicts_with = "cause")]
+    pub not_found: bool,
     /// It was given up: replaced, or sent to its maker
     #[arg(long, conflicts_with = "left")]
     pub gave_up: bool,

@@ -5,6 +5,7 @@ use register::family::Side;
 use register::field::Field;
 use register::trail::Helped;
 use register::value::Value;
+use trails::evidence::field_of;
 use trails::model::{Check, Kind};
 use trails::solve::CANT_TELL;
 use trails::trail::{Deed, Next, Trail, helped_label};
@@ -81,11 +82,40 @@ pub fn of_answer(workshop: &mut Workshop, trail: &Trail, args: &args::Answer) ->
     // Told by the facts: where they don't tell, nothing is written.
     if args.given.trim().eq_ignore_ascii_case(READ) && !faults::tells(workshop, trail, deed.clone())? {
         bail!(
-            "these facts alone don't tell: give what the other end shows as well, or give one of the answers with \
-             them; `{CANT_TELL}` writes them down and goes on"
+            "these facts alone don't tell: {}; or give one of the answers with them, `{CANT_TELL}` writes them down and \
+             goes on",
+            missing(trail, &deed)
         );
     }
     Ok(deed)
+}
+
+/// What is missing where the facts read with a check don't tell its answer.
+fn missing(trail: &Trail, deed: &Deed) -> String {
+    let Deed::Answer { step, facts, .. } = deed else { return "this is no check".to_owned() };
+    let check = trail.model.step(step).and_then(|at| trail.model.steps[at].as_check());
+    let Some(rule) = check.and_then(|check| check.rule) else {
+        return "no facts can answer this check".to_owned();
+    };
+    // The sides of which a fact is not told here, as they are typed.
+    let not_told = |field: Field| -> Vec<String> {
+        let told = |side: Side| facts.iter().any(|(of, which, _)| (*of, *which) == (side, field));
+        let sides = [Side::Transmitter, Side::Receiver].into_iter().filter(|side| !told(*side));
+        sides.map(|side| format!("`{}.{}=…`", side.word().to_lowercase(), field.key())).collect()
+    };
+    let family = not_told(Field::Family);
+    if trail.link.family.is_none() && family.len() == 2 {
+        return format!(
+            "the link family is not known, which says what fits; give {} as well",
+            family.join(" or ")
+        );
+    }
+    let field = check.and_then(|check| check.field).unwrap_or_else(|| field_of(rule));
+    let other = not_told(field);
+    if !other.is_empty() {
+        return format!("give what the other end shows as well, {}", other.join(" "));
+    }
+    "no family file here says which of these fit; `families add` takes one".to_owned()
 }
 
 type Facts = Vec<(Side, Field, Value)>;
@@ -139,7 +169,10 @@ fn on_next(trail: &Trail, answer: &str, facts: Facts, way: Option<u16>) -> anyho
              or end it with `fault close --left`"
         ),
         Next::Close => bail!("nothing is left to be answered: name the fault with `fault close [CAUSE]`"),
-        Next::Closed => bail!("this trail is closed; `fault back --trail` takes the closing back"),
+        Next::Closed => bail!(
+            "this trail is closed; `fault back --trail {}` takes the closing back",
+            faults::short(trail.id)
+        ),
     }
 }
 

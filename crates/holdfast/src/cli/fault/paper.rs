@@ -65,12 +65,12 @@ fn print(out: &mut Out, card: &Card) -> io::Result<()> {
         out.line(&format!("First, for certain: {certain}"))?;
     }
     out.gap()?;
-    let mut told = Vec::new();
+    let mut told = Told::default();
     node(out, &card.first, 0, "", &mut told)?;
     out.gap()?;
     out.line("What comes alive may move: mind the cautions of each step.")?;
     let mut cautions: Vec<&str> = Vec::new();
-    for caution in told {
+    for caution in told.cautions {
         if !cautions.contains(&caution) {
             cautions.push(caution);
         }
@@ -78,11 +78,23 @@ fn print(out: &mut Out, card: &Card) -> io::Result<()> {
     cautions.into_iter().try_for_each(|caution| out.hanging(0, "-", caution))
 }
 
+/// What a card has told so far.
+#[derive(Default)]
+struct Told<'a> {
+    cautions: Vec<&'a str>,
+    /// The steps of which it is told how they are done: once each.
+    steps: Vec<&'a str>,
+}
+
 /// One place and what follows from it, each deeper by two columns.
-fn node<'a>(out: &mut Out, at: &'a Node, by: usize, lead: &str, told: &mut Vec<&'a str>) -> io::Result<()> {
+fn node<'a>(out: &mut Out, at: &'a Node, by: usize, lead: &str, told: &mut Told<'a>) -> io::Result<()> {
     out.hanging(by, &format!("{lead}>"), &format!("{} ({})", at.label, minutes(at.minutes)))?;
     if let Some(step) = &at.step {
-        told.extend(step.cautions.iter().map(String::as_str));
+        told.cautions.extend(step.cautions.iter().map(String::as_str));
+        if !step.how.is_empty() && !told.steps.contains(&step.key.as_str()) {
+            told.steps.push(&step.key);
+            out.hanging(by + 2, "How:", &step.how)?;
+        }
         if !step.good.is_empty() && step.kind == "check" {
             out.hanging(by + 2, "Good:", &step.good)?;
         }
@@ -90,7 +102,7 @@ fn node<'a>(out: &mut Out, at: &'a Node, by: usize, lead: &str, told: &mut Vec<&
     at.branches.iter().try_for_each(|way| branch(out, way, by + 2, told))
 }
 
-fn branch<'a>(out: &mut Out, way: &'a Branch, by: usize, told: &mut Vec<&'a str>) -> io::Result<()> {
+fn branch<'a>(out: &mut Out, way: &'a Branch, by: usize, told: &mut Told<'a>) -> io::Result<()> {
     let says = format!("{} ({})", way.label, say::share(way.chance));
     match &way.then {
         Then::Node { node: next } => {

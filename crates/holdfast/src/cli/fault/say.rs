@@ -62,6 +62,12 @@ pub fn done(trail: &Engine) -> String {
     }
 }
 
+/// `20 cases`, `1 case`.
+pub fn cases(cases: f64) -> String {
+    let one = (cases - 1.0).abs() < 1e-9;
+    format!("{cases} {}", if one { "case" } else { "cases" })
+}
+
 /// `Trail 5f3a2c: won't pair or link; T1 with R7.`
 pub fn head(trail: &Trail) -> String {
     let guest = |guest: bool, name: &str, side: Side| {
@@ -79,7 +85,7 @@ pub fn head(trail: &Trail) -> String {
 
 /// What comes next, and why.
 pub fn next(out: &mut Out, engine: &Engine, trail: &Trail) -> io::Result<()> {
-    sentence(out, trail)?;
+    sentence(out, engine, trail)?;
     match &trail.next {
         Next::Lift { certain } => lift(out, certain)?,
         Next::Step { step } => described(out, step)?,
@@ -102,7 +108,7 @@ pub fn next(out: &mut Out, engine: &Engine, trail: &Trail) -> io::Result<()> {
     out.line(&head(trail))
 }
 
-fn sentence(out: &mut Out, trail: &Trail) -> io::Result<()> {
+fn sentence(out: &mut Out, engine: &Engine, trail: &Trail) -> io::Result<()> {
     match &trail.next {
         Next::Lift { certain } => {
             out.line(&format!("Certain: {}", capital(&certain.reason)))?;
@@ -127,13 +133,18 @@ fn sentence(out: &mut Out, trail: &Trail) -> io::Result<()> {
         Next::Restore { change } => out.line(&format!("It seems to work. Put back: {}", change.back)),
         Next::Prove { proof } => out.line(&format!("Prove it: {}", proof.text)),
         Next::Close => {
-            let cause = trail.helped.as_ref().and_then(|helped| helped.causes.first());
-            let cause =
-                cause.map(|cause| format!(" It was most likely `{}`: {}.", cause.key, no_stop(&cause.label)));
-            out.line(&format!(
-                "It is proven, and everything is put back.{} `fault close [CAUSE]` names the fault and ends the trail.",
-                cause.unwrap_or_default()
-            ))
+            let presumed = engine.presumed();
+            let cause = if presumed.is_empty() {
+                "Which fault it was is not clear: `fault close CAUSE` names one and ends the trail, `fault close \
+                 --not-found` names none."
+                    .to_owned()
+            } else {
+                format!(
+                    "It was most likely `{presumed}`: {}. `fault close [CAUSE]` names the fault and ends the trail.",
+                    no_stop(&engine.cause_label(&presumed))
+                )
+            };
+            out.line(&format!("It is proven, and everything is put back. {cause}"))
         }
         Next::Closed => out.line(&closed(trail)),
     }
@@ -277,6 +288,10 @@ fn remark(out: &mut Out, trail: &Trail) -> io::Result<()> {
                  the list can't know, and write it down with `fault did`."
             ))
         }
+        Some(Remark::StillFails { reasons }) => out.line(&format!(
+            "It works, and yet the register says that it can't: {} Look again at what is written down before you rely on it.",
+            reasons.join(" ")
+        )),
         Some(Remark::TwoFaults { one, other, weight }) => out.line(&format!(
             "One fault alone explains this badly. Two at once are likely, such as ({}): {}; {}.",
             share(*weight),
@@ -352,14 +367,19 @@ pub fn changes(out: &mut Out, trail: &Trail) -> io::Result<()> {
     Ok(())
 }
 
-/// The proofs, and whether they hold.
+/// The proofs, and what came of each.
 pub fn proofs(out: &mut Out, trail: &Trail) -> io::Result<()> {
     if trail.proofs.is_empty() {
         return Ok(());
     }
     out.line("What proves the link:")?;
     for proof in &trail.proofs {
-        out.hanging(2, "-", &format!("{}: {}", if proof.held { "held" } else { "not yet" }, proof.text))?;
+        let came = match (proof.held, proof.failed) {
+            (true, _) => "seen to hold",
+            (_, true) => "tried, and did NOT hold",
+            _ => "not tried",
+        };
+        out.hanging(2, "-", &format!("{came}: {}", proof.text))?;
     }
     Ok(())
 }
@@ -377,7 +397,7 @@ pub fn all(out: &mut Out, engine: &Engine, trail: &Trail) -> io::Result<()> {
     out.gap()?;
     changes(out, trail)?;
     proofs(out, trail)?;
-    if !trail.covers.is_empty() {
+    if trail.closed.is_none() && !trail.covers.is_empty() {
         out.line("Covers:")?;
         for cover in &trail.covers {
             let words = if cover.open {
@@ -396,7 +416,8 @@ pub fn all(out: &mut Out, engine: &Engine, trail: &Trail) -> io::Result<()> {
     weights(out, "what it may be", &trail.weights, &trail.at_start)?;
     out.gap()?;
     out.line(&format!(
-        "The weights as shipped count for {} cases; this workshop has found {} of this symptom.",
-        trail.strength, trail.cases
+        "The weights as shipped count for {}; this workshop has found {} of this symptom.",
+        cases(trail.strength),
+        trail.cases
     ))
 }
