@@ -340,20 +340,11 @@ impl<'a> Search<'a> {
     }
 }
 
-/// What fails for certain is a fault, as well as the two facts are known; once it is lifted it
-/// weighs as what passes. What the register knows to fail is not asked for.
-fn known_to_fail(
-    model: &Model,
-    bench: &Bench<'_>,
-    certain: &[Certain],
-    (seen, done): (&mut Vec<Seen>, &mut [bool]),
-    now: Moment,
-) {
+/// What fails for certain is a fault, whatever else is; once it is lifted it weighs as what
+/// passes. What the register knows to fail is not asked for.
+fn known_to_fail(model: &Model, certain: &[Certain], (seen, done): (&mut Vec<Seen>, &mut [bool])) {
     for one in certain.iter().filter(|one| !one.set_aside) {
-        if let Some(finding) = bench.link.findings.iter().find(|finding| finding.rule == one.rule) {
-            let doubt = evidence::doubt_of(finding, now);
-            seen.push(weighed(model, one.rule, 1.0, doubt));
-        }
+        seen.push(weighed(model, one.rule, 1.0, BESIDE_CERTAIN));
     }
     for (step, done) in model.steps.iter().zip(done) {
         let rule = step.as_check().and_then(|check| check.rule);
@@ -369,6 +360,9 @@ fn weighed(model: &Model, rule: Rule, this: f64, others: f64) -> Seen {
 
 /// The answer of a rule's check when both ends go together.
 const GOOD: &str = "good";
+
+/// How much any other cause weighs beside one that fails for certain (judgement).
+const BESIDE_CERTAIN: f64 = 1e-3;
 
 /// How likely a rule's fault is still there when its mend was done (judgement).
 const IN_VAIN: f64 = 0.1;
@@ -450,7 +444,7 @@ pub(super) fn follow(
     } else {
         ahead::certain(&bench, &model, fleet, &in_play, &aside, now)
     };
-    known_to_fail(&model, &bench, &certain, (&mut seen, &mut done), now);
+    known_to_fail(&model, &certain, (&mut seen, &mut done));
     let searched = Belief::of(&model, &seen);
     let helping = helped.as_ref().map(|(_, _, at)| *at);
     let helped = helped.map(|(step, what, _)| ahead::helped_by(&model, &searched, step, what));
