@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
+mod reading;
+
 use std::sync::Arc;
 
 use axum::body::{Body, to_bytes};
@@ -9,6 +11,7 @@ use axum::http::{Request, StatusCode};
 use holdfast::web::{App, Door, app};
 use holdfast::workshop::Workshop;
 use holdfast::{demo, faults};
+use reading::words;
 use register::fleet::find;
 use register::id::EntryId;
 use register::scene::Scene;
@@ -147,21 +150,6 @@ fn attribute(tag: &str, name: &str) -> String {
     let text = format!(" {tag}");
     let text = text.split(&format!(" {name}=\"")).nth(1).unwrap_or_default().split('"').next().unwrap();
     words(text)
-}
-
-/// What a person reads: the text without tags, entities undone.
-fn words(page: &str) -> String {
-    let mut out = String::new();
-    let mut inside = false;
-    for c in page.chars() {
-        match c {
-            '<' => inside = true,
-            '>' => inside = false,
-            c if !inside => out.push(c),
-            _ => {}
-        }
-    }
-    out.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
 }
 
 /// What stands in the field of the strength.

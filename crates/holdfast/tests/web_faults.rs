@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
+mod reading;
+
 use std::sync::Arc;
 
 use axum::body::{Body, to_bytes};
@@ -9,6 +11,7 @@ use axum::http::{Request, StatusCode};
 use holdfast::demo;
 use holdfast::web::{App, Door, app};
 use holdfast::workshop::{Workshop, now};
+use reading::words;
 use register::fleet::find;
 use register::scene::Scene;
 use register::trail::{Event, Helped, Outcome, TrailLog};
@@ -44,21 +47,6 @@ fn attribute(tag: &str, name: &str) -> String {
         .replace("&lt;", "<")
         .replace("&gt;", ">")
         .replace("&amp;", "&")
-}
-
-/// What a person reads: the text without tags.
-fn words(page: &str) -> String {
-    let mut out = String::new();
-    let mut inside = false;
-    for c in page.chars() {
-        match c {
-            '<' => inside = true,
-            '>' => inside = false,
-            c if !inside => out.push(c),
-            _ => {}
-        }
-    }
-    out.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
 }
 
 /// The forms of a page that write, by the value of `form`.

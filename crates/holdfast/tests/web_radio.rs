@@ -1,6 +1,8 @@
 //! The link sheet and the formulas through the web door, asked without a socket.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails, in its helpers too")]
 
+mod reading;
+
 use std::sync::Arc;
 
 use axum::body::{Body, to_bytes};
@@ -8,6 +10,7 @@ use axum::http::{Request, Response, StatusCode};
 use holdfast::demo;
 use holdfast::web::{App, Door, app};
 use holdfast::workshop::{Workshop, now};
+use reading::words;
 use register::fleet::find;
 use register::scene::Scene;
 use store::Store;
@@ -101,21 +104,6 @@ fn holds(page: &str, name: &str) -> String {
             .find(|option| option.split('>').next().unwrap().contains(" selected"));
         words(chosen.unwrap_or_default().split('"').next().unwrap())
     }
-}
-
-/// What a person reads: the text without tags, entities undone.
-fn words(page: &str) -> String {
-    let mut out = String::new();
-    let mut inside = false;
-    for c in page.chars() {
-        match c {
-            '<' => inside = true,
-            '>' => inside = false,
-            c if !inside => out.push(c),
-            _ => {}
-        }
-    }
-    out.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
 }
 
 /// The error beside the field of this name.

@@ -29,7 +29,7 @@ use crate::model::{CauseAt, Model, StepAt};
 use crate::planner::{Candidate, Effort, Method};
 use crate::table::Situation;
 
-pub use act::{Act, Deed, Refused, act, place};
+pub use act::{Act, Deed, MOST_MINUTES, MOST_WORDS, Refused, act, place};
 pub use bench::guest;
 pub use changes::{Change, Settled};
 pub use closing::close;
@@ -366,9 +366,11 @@ fn rounded(weight: f64) -> i64 {
 }
 
 impl Trail {
-    /// The likeliest causes now.
+    /// The likeliest causes now, those that are ruled out left away.
     pub fn likeliest(&self) -> Vec<Weight> {
-        likeliest(&self.model, &self.belief, SHOWN)
+        let mut list = likeliest(&self.model, &self.belief, SHOWN);
+        list.retain(|one| one.weight > 0.0);
+        list
     }
 
     /// Whether the search for the fault is still on.

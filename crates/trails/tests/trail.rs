@@ -644,6 +644,15 @@ fn deeds_that_do_not_fit_are_refused_with_what_there_is() {
             },
             "minutes",
         ),
+        (
+            Deed::Elsewise {
+                text: "x".repeat(501),
+                minutes: units::Minutes(1.0),
+                changed: String::new(),
+                helped: Helped::No,
+            },
+            "500",
+        ),
     ];
     for (deed, says) in cases {
         let refused = bench.try_to(deed.clone()).unwrap_err().to_string();
@@ -710,6 +719,7 @@ fn once_something_helped_the_weights_are_of_what_it_cures() {
     assert_eq!(trail.likeliest()[0].key, trail.helped.as_ref().unwrap().causes[0].key);
     assert_eq!(trail.history[0].after, trail.helped.as_ref().unwrap().causes);
     assert_eq!(trail.presumed(), "antenna");
+    assert!(trail.likeliest().iter().all(|one| one.weight > 0.0), "what is ruled out is not likely");
     let proof = trail.proofs[0].key.clone();
     let trail = bench.act(Deed::Proved { proof, held: false });
     assert!(trail.proofs[0].failed && !trail.proofs[0].held);

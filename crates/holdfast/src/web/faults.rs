@@ -3,7 +3,6 @@
 use axum::extract::Path;
 use axum::response::Response;
 use pages::fault::lost::Lost as LostPage;
-use pages::fault::step::MOST_WORDS;
 use pages::fault::{FACTS_FORM, Faults, Start, lost, mark, sentence, start};
 use pages::form::Typed;
 use pages::site::Mood;
@@ -18,7 +17,7 @@ use store::keys::SecretText;
 use trails::library;
 use trails::model::Model;
 use trails::planner::Effort;
-use trails::trail::{Deed, Lost, Refused as NotDone, Trail, act, follow};
+use trails::trail::{Deed, Lost, MOST_WORDS, Refused as NotDone, Trail, act, follow};
 use units::Minutes;
 
 use super::devices::sentence as about_field;

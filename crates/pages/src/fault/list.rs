@@ -55,6 +55,7 @@ pub fn page(site: &Site, scene: &Scene, faults: &Faults) -> Markup {
         }
         @if few { (opened(site, scene, faults, &open)) }
         @for says in faults.problems { p.problems { (words::prose(says)) } }
+        @if few && !faults.symptoms.is_empty() { h2 { "A new trail" } }
         ul.choices-big {
             @for symptom in faults.symptoms {
                 li {

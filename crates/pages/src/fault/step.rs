@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use register::trail::Outcome;
 use register::view::Card;
-use trails::trail::{Done, Next, Remark, Settled, Trail, Weight, likeliest, outcome_label};
+use trails::trail::{Done, MOST_WORDS, Next, Remark, Settled, Trail, Weight, likeliest, outcome_label};
 
 use super::parts::{self, percent};
 use super::{end, next};
@@ -19,9 +19,6 @@ pub fn mark(trail: &Trail) -> String {
     let closed = if trail.closed.is_some() { "-closed" } else { "" };
     format!("{last}{closed}")
 }
-
-/// The longest words of something else that was done, characters.
-pub const MOST_WORDS: usize = 500;
 
 /// What the parts of the page need.
 pub(super) struct On<'a> {

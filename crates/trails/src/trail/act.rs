@@ -106,6 +106,9 @@ pub enum Refused {
     /// There is no text.
     #[error("say in a few words what was done")]
     NoText,
+    /// The words are too long to keep.
+    #[error("the words may have {MOST_WORDS} characters at most; say it shorter")]
+    TooLong,
     /// A length of time that can't be.
     #[error("the minutes must lie between 0 and {MOST_MINUTES}")]
     Minutes,
@@ -213,8 +216,10 @@ pub fn act(
             act.events.push(Event::Opened { cover });
         }
         Deed::Elsewise { text, minutes, changed, helped } => {
-            let text: String = text.trim().chars().take(MOST_WORDS).collect();
-            let changed: String = changed.trim().chars().take(MOST_WORDS).collect();
+            let (text, changed) = (text.trim().to_owned(), changed.trim().to_owned());
+            if text.chars().count().max(changed.chars().count()) > MOST_WORDS {
+                return Err(Refused::TooLong);
+            }
             if text.is_empty() {
                 return Err(Refused::NoText);
             }
