@@ -4,7 +4,7 @@
 use libfuzzer_sys::fuzz_target;
 use wire::body::{decode, encode};
 
-const KINDS: [&str; 14] = [
+const KINDS: [&str; 16] = [
     "device",
     "reading",
     "paired",
@@ -19,6 +19,8 @@ const KINDS: [&str; 14] = [
     "trail",
     "trail_step",
     "trail_end",
+    "refit",
+    "refit_event",
 ];
 
 fuzz_target!(|input: (u8, &str)| {

@@ -51,7 +51,10 @@ pub fn holds(scene: &Scene<'_>, device: &Device, part: &Part, field: Field) -> V
     let side = if device.sort == Some(Sort::Receiver) { Side::Receiver } else { Side::Transmitter };
     let family = view::words(facts, Field::Family).and_then(|name| scene.register.family(&name).cloned());
     let lapsed = family.and_then(|family| {
-        let wiping = end.flashes.iter().filter(|flash| family.wiped_by(side, &flash.route).contains(&field));
+        let wiping = end
+            .flashes
+            .iter()
+            .filter(|flash| family.wiped_by_flash(side, &flash.route, &flash.version).contains(&field));
         wiping.map(|flash| (flash.seen, flash.clock)).max()
     });
     let readings: Vec<_> = facts.of(field).collect();

@@ -5,6 +5,7 @@
 
 use crate::field::{Field, How, Part, Sort};
 use crate::id::{DeviceId, Digest, EntryId, ReplicaId};
+use crate::refit;
 use crate::time::{Clock, Moment};
 use crate::trail;
 use crate::value::{EndRef, Value};
@@ -113,6 +114,15 @@ pub enum Body {
     },
     /// A trail ended.
     TrailClosed(trail::Closed),
+    /// A refit began; the entry's id is the refit's.
+    RefitBegun(refit::Begun),
+    /// Something was done in a refit.
+    RefitEvent {
+        /// The refit: the entry that began it.
+        refit: EntryId,
+        /// What was done.
+        event: refit::Event,
+    },
     /// A kind or version this program doesn't know, or a body that was erased: carried
     /// along, not read.
     Opaque,

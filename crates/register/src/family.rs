@@ -8,6 +8,7 @@ mod fault;
 mod lamp;
 mod packet;
 pub mod read;
+pub mod release;
 pub mod shipped;
 pub mod write;
 
@@ -20,6 +21,7 @@ use crate::field::Field;
 pub use fault::FamilyFault;
 pub use lamp::{Lamp, LampState};
 pub use packet::{Access, ChipKind, HeaderKind, InterleavingKind, PacketFormat};
+pub use release::{Reach, ReachSort, Release, Releases};
 
 /// One over-air system and the rules by which two of its ends link.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +60,10 @@ pub struct Family {
     pub waiting: Option<Waiting>,
     /// How ends are flashed.
     pub flash: Vec<FlashRoute>,
+    /// What may have to be reached for flashing or pairing, by the words that `needs` use.
+    pub reaches: Vec<Reach>,
+    /// Its firmware releases, as far as somebody wrote them down.
+    pub releases: Vec<Release>,
     /// Faults of its own, and what is otherwise with those that every system has.
     pub faults: Vec<FamilyFault>,
     /// Minutes of checks and mends that differ from the workshop's, by key.
@@ -244,6 +250,8 @@ pub enum Modulation {
 pub struct Pairing {
     /// What to do, step by step, in the author's words.
     pub gesture: Vec<String>,
+    /// What must be reachable for it, in the author's words.
+    pub needs: Vec<String>,
     /// What the gesture energises.
     pub energises: Vec<Energised>,
     /// How long it takes.
@@ -345,6 +353,13 @@ pub struct FlashRoute {
     pub energises: Vec<Energised>,
     /// Which facts of the end it wipes (`partners`, `secret`, `model_id`, `region`).
     pub wipes: Vec<Field>,
+    /// One flash in so many fails half-way; none when nobody counted.
+    pub fails_one_in: Option<u32>,
+    /// How an end is brought back when a flash failed half-way, in the author's words; empty
+    /// when the author doesn't say.
+    pub recovery: String,
+    /// How long that takes; none when the author doesn't say.
+    pub recovery_minutes: Option<Minutes>,
 }
 
 impl Version {

@@ -18,6 +18,7 @@ pub mod mend;
 pub mod minutes;
 pub mod plan;
 pub mod radio;
+pub mod refit;
 pub mod register;
 pub mod rule;
 pub mod scene;

@@ -10,10 +10,12 @@ use std::sync::Arc;
 use units::Minutes;
 
 use crate::entry::{Body, Stamp};
+use crate::family::release::family_of_setting;
 use crate::family::{Family, squeeze};
 use crate::field::{Field, How, Part, Sort};
 use crate::id::{DeviceId, Digest, EntryId};
 use crate::minutes::MinutesTable;
+use crate::refit::RefitLog;
 use crate::time::{Clock, Moment};
 use crate::trail::{Closed, Mark, TrailLog};
 use crate::value::{EndRef, Value};
@@ -106,6 +108,8 @@ pub struct PairMark {
 pub struct FlashMark {
     /// The family's route, empty when not said.
     pub route: String,
+    /// The version that was written.
+    pub version: String,
     /// When.
     pub seen: Moment,
     /// The order of its entry.
@@ -248,11 +252,17 @@ impl Device {
             }
             Body::Flashed { end, version, route } => {
                 let end = self.ends.entry(end).or_default();
-                let new = reading(Value::Text(version), How::Seen);
+                let new = reading(Value::Text(version.clone()), How::Seen);
                 // A flash is an event: what was read before it, however well, is past.
                 end.facts.0.retain(|(field, old)| *field != Field::Firmware || old.at() > new.at());
                 end.facts.0.push((Field::Firmware, new));
-                end.flashes.push(FlashMark { route, seen: stamp.seen, clock: stamp.clock, entry: stamp.id });
+                end.flashes.push(FlashMark {
+                    route,
+                    version,
+                    seen: stamp.seen,
+                    clock: stamp.clock,
+                    entry: stamp.id,
+                });
             }
             _ => {}
         }
@@ -302,6 +312,7 @@ pub struct Register {
     minutes: MinutesTable,
     trails: Vec<TrailLog>,
     closings: Vec<Mark<Closed>>,
+    refits: Vec<RefitLog>,
     struck: HashSet<EntryId>,
     alias: HashMap<DeviceId, DeviceId>,
     newest: Clock,
@@ -416,6 +427,12 @@ impl Register {
                 self.closings.retain(|have| have.what.trail != mark.what.trail);
                 self.closings.push(mark);
             }
+            Body::RefitBegun(begun) => self.refits.push(RefitLog::new(stamp, begun)),
+            Body::RefitEvent { refit, event } => {
+                if let Some(log) = self.refits.iter_mut().rev().find(|log| log.id() == refit) {
+                    log.events.push(Mark::new(stamp, event));
+                }
+            }
             Body::Strike { .. } | Body::TrailClosed(_) | Body::Opaque => {}
             Body::Device { .. }
             | Body::Reading { .. }
@@ -435,6 +452,10 @@ impl Register {
                 Some(minutes) => self.minutes.set(which, minutes),
                 None => self.minutes.clear(which),
             }
+        }
+        // Its file is read anew, and what the setting says now put in.
+        if let Some(used) = family_of_setting(key).and_then(|name| self.families.get_mut(&name)) {
+            used.family = None;
         }
         match value {
             Some(value) => self.settings.insert(key.to_owned(), value),
@@ -539,6 +560,16 @@ impl Register {
     /// One fault trail.
     pub fn trail(&self, id: EntryId) -> Option<&TrailLog> {
         self.trails.iter().find(|log| log.id() == id)
+    }
+
+    /// Every refit, in the order in which they began.
+    pub fn refits(&self) -> &[RefitLog] {
+        &self.refits
+    }
+
+    /// One refit.
+    pub fn refit(&self, id: EntryId) -> Option<&RefitLog> {
+        self.refits.iter().find(|log| log.id() == id)
     }
 
     /// How trails ended, also those whose other entries were erased.

@@ -92,6 +92,8 @@ pub struct Today {
     pub receivers: Option<(usize, usize)>,
     /// How many fault trails are open.
     pub open_trails: usize,
+    /// How many refits are open.
+    pub open_refits: usize,
 }
 
 impl Today {
@@ -224,7 +226,8 @@ pub fn today(scene: &Scene, fleet: &Fleet, now: Moment) -> Today {
         (fleet.receivers.iter().filter(links).count(), fleet.receivers.len())
     });
     let open_trails = scene.register.trails().iter().filter(|log| log.closed.is_none()).count();
-    Today { lines, stale, stale_count, next, receivers, open_trails }
+    let open_refits = scene.register.refits().iter().filter(|log| log.ended().is_none()).count();
+    Today { lines, stale, stale_count, next, receivers, open_trails, open_refits }
 }
 
 fn line(

@@ -443,7 +443,7 @@ fn wiped(
     facts
         .flashes
         .iter()
-        .filter(|flash| family.wiped_by(side, &flash.route).contains(&field))
+        .filter(|flash| family.wiped_by_flash(side, &flash.route, &flash.version).contains(&field))
         .map(|flash| (flash.seen, flash.clock, flash.entry))
         .max()
 }
@@ -607,7 +607,7 @@ fn wipes_about(
         facts
             .flashes
             .iter()
-            .filter(|flash| rules.wiped_by(side, &flash.route).contains(&field))
+            .filter(|flash| rules.wiped_by_flash(side, &flash.route, &flash.version).contains(&field))
             .map(|flash| (flash.seen, flash.clock))
     };
     (wipes().filter(|at| *at <= when).max(), wipes().filter(|at| *at > when).min())

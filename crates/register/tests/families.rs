@@ -1021,7 +1021,8 @@ fn the_shipped_minutes_name_every_check_and_mend() {
         "check.family check.band check.region check.firmware check.secret check.pairing check.model_id \
                 check.memory check.family_file check.other mend.pair mend.set_secret mend.clear_secret \
                 mend.set_model_id mend.set_memory_id mend.check_off mend.choose_end mend.add_memory mend.swap_receiver \
-                mend.move_to_transmitter mend.flash mend.other"
+                mend.move_to_transmitter mend.flash mend.other refit.bench refit.cover refit.save refit.test \
+                refit.range_check"
             .split_whitespace()
     {
         assert!(keys.contains(&key), "{key}");

@@ -40,6 +40,8 @@ mod kind {
     pub const TRAIL: &str = "trail";
     pub const TRAIL_STEP: &str = "trail_step";
     pub const TRAIL_END: &str = "trail_end";
+    pub const REFIT: &str = "refit";
+    pub const REFIT_EVENT: &str = "refit_event";
 }
 
 /// The kinds that change how other entries are read; a reader of the logbook wants

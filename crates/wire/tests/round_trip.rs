@@ -8,6 +8,7 @@ use register::entry::{Body, Stamp};
 use register::family::Side;
 use register::field::{Field, How, Part, Sort};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
+use register::refit::{self, EndWork, Ending, Kept, Placed, Reach, Wish};
 use register::time::{Clock, Moment};
 use register::trail::{Begun, Closed, Event, Helped, Outcome, Way};
 use register::value::{EndRef, Partners, SecretMark, Value};
@@ -49,6 +50,14 @@ fn end() -> impl Strategy<Value = EndRef> {
     (device(), text()).prop_map(|(device, end)| EndRef { device, end })
 }
 
+fn mark() -> impl Strategy<Value = SecretMark> {
+    prop_oneof![
+        Just(SecretMark::Blank),
+        any::<(u64, u128)>().prop_map(|(key, print)| SecretMark::Print { key, print }),
+        end().prop_map(SecretMark::SameAs),
+    ]
+}
+
 fn value() -> impl Strategy<Value = Value> {
     prop_oneof![
         Just(Value::Unknown),
@@ -56,9 +65,7 @@ fn value() -> impl Strategy<Value = Value> {
         any::<u32>().prop_map(Value::Number),
         Just(Value::Off),
         Just(Value::None),
-        Just(Value::Secret(SecretMark::Blank)),
-        any::<(u64, u128)>().prop_map(|(key, print)| Value::Secret(SecretMark::Print { key, print })),
-        end().prop_map(|end| Value::Secret(SecretMark::SameAs(end))),
+        mark().prop_map(Value::Secret),
         device().prop_map(Value::Device),
         (vec(end(), 0..4), any::<bool>()).prop_map(|(ends, all)| Value::Partners(Partners { ends, all })),
     ]
@@ -130,8 +137,62 @@ fn trail_body() -> impl Strategy<Value = Body> {
     ]
 }
 
+fn wish() -> impl Strategy<Value = Wish> {
+    let reach = prop_oneof![text().prop_map(Reach::Family), vec(end(), 0..3).prop_map(Reach::Ends)];
+    prop_oneof![
+        (end(), text()).prop_map(|(end, version)| Wish::Version { end, version }),
+        text().prop_map(|family| Wish::Newest { family }),
+        (reach, mark()).prop_map(|(on, mark)| Wish::Secret { on, mark }),
+        Just(Wish::AllPair),
+        (device(), vec(device(), 0..3))
+            .prop_map(|(aircraft, transmitters)| Wish::Need { aircraft, transmitters }),
+        (device(), option::of(device()))
+            .prop_map(|(aircraft, transmitter)| Wish::LetGo { aircraft, transmitter }),
+        device().prop_map(|device| Wish::Stay { device }),
+        (device(), option::of(device()), any::<u32>()).prop_map(|(receiver, by, cost)| Wish::Replace {
+            receiver,
+            by,
+            cost
+        }),
+        vec(minutes(), 0..4).prop_map(|minutes| Wish::Evenings { minutes }),
+        (device(), any::<u32>()).prop_map(|(aircraft, after)| Wish::Fly { aircraft, after }),
+        any::<u32>().prop_map(|most| Wish::Grounded { most }),
+        (device(), minutes()).prop_map(|(aircraft, minutes)| Wish::Cover { aircraft, minutes }),
+    ]
+}
+
+fn placed() -> impl Strategy<Value = Placed> {
+    let work = (end(), text(), text()).prop_map(|(end, version, route)| EndWork { end, version, route });
+    (device(), any::<u32>(), vec(work, 0..3), vec(device(), 0..3))
+        .prop_map(|(what, evening, ends, replaced)| Placed { what, evening, ends, replaced })
+}
+
+fn refit_body() -> impl Strategy<Value = Body> {
+    let kept = (device(), device()).prop_map(|(transmitter, aircraft)| Kept { transmitter, aircraft });
+    let how = (0..Ending::ALL.len()).prop_map(|i| Ending::ALL[i]);
+    let event = prop_oneof![
+        (text(), text(), any::<u32>()).prop_map(|(step, text, evening)| refit::Event::Ticked {
+            step,
+            text,
+            evening
+        }),
+        (device(), any::<u32>()).prop_map(|(what, until)| refit::Event::Deferred { what, until }),
+        (vec(wish(), 0..4), vec(placed(), 0..3))
+            .prop_map(|(wishes, placed)| refit::Event::Planned { wishes, placed }),
+        how.prop_map(|how| refit::Event::Ended { how }),
+    ];
+    prop_oneof![
+        (text(), vec(wish(), 0..6), vec(kept, 0..3), vec(placed(), 0..3)).prop_map(
+            |(name, wishes, links, placed)| {
+                Body::RefitBegun(refit::Begun { name, wishes, links, placed })
+            }
+        ),
+        (entry_id(), event).prop_map(|(refit, event)| Body::RefitEvent { refit, event }),
+    ]
+}
+
 fn body() -> impl Strategy<Value = Body> {
-    prop_oneof![3 => old_body(), 1 => trail_body()]
+    prop_oneof![3 => old_body(), 1 => trail_body(), 1 => refit_body()]
 }
 
 fn old_body() -> impl Strategy<Value = Body> {
@@ -243,7 +304,7 @@ proptest! {
     }
 }
 
-const KINDS: [&str; 14] = [
+const KINDS: [&str; 16] = [
     "device",
     "reading",
     "paired",
@@ -258,6 +319,8 @@ const KINDS: [&str; 14] = [
     "trail",
     "trail_step",
     "trail_end",
+    "refit",
+    "refit_event",
 ];
 
 const ONE: &str = "00000000-0000-0000-0000-000000000001";

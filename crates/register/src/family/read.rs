@@ -1,12 +1,13 @@
 //! Reads a family file and says where each problem is.
 //!
 //! The keys, their ranges and their defaults are described in `docs/families.md`; the
-//! tables of keys in `sections`, `modes`, `rules` and `faults` are what is enforced, and a test holds
+//! tables of keys in `sections`, `modes`, `rules`, `releases` and `faults` are what is enforced, and a test holds
 //! the two together.
 
 mod faults;
 mod minutes;
 mod modes;
+mod releases;
 mod rules;
 mod sections;
 mod spans;
@@ -16,6 +17,7 @@ use crate::desk::{Desk, Keys, Section};
 
 pub(crate) use crate::desk::telling::moves_text;
 pub(crate) use minutes::flat_minutes;
+pub use releases::{read_releases, read_releases_for};
 
 /// The schema that this version reads and writes.
 pub const SCHEMA: u32 = 1;
@@ -68,6 +70,8 @@ const TOP: Keys = &[
     ("lamp", "[[lamp]]"),
     ("waiting", "[waiting]"),
     ("flash", "[[flash]]"),
+    ("reach", "[[reach]]"),
+    ("release", "[[release]]"),
     ("fault", "[[fault]]"),
     ("minutes", "[minutes]"),
 ];
@@ -108,7 +112,7 @@ pub fn read(origin: &str, text: &str) -> Result<Family, Vec<Problem>> {
 mod tests {
     use std::collections::BTreeMap;
 
-    use super::{TOP, faults, modes, rules, sections};
+    use super::{TOP, faults, modes, releases, rules, sections};
 
     const DOCS: &str = include_str!("../../../../docs/families.md");
 
@@ -132,8 +136,13 @@ mod tests {
     fn every_key_is_documented() {
         let documented = documented();
         let mut wrong = Vec::new();
-        let tables: Vec<_> =
-            sections::ALL.iter().chain(modes::ALL).chain(rules::ALL).chain(faults::ALL).collect();
+        let tables: Vec<_> = sections::ALL
+            .iter()
+            .chain(modes::ALL)
+            .chain(rules::ALL)
+            .chain(releases::ALL)
+            .chain(faults::ALL)
+            .collect();
         assert!(tables.iter().map(|(_, keys)| keys.len()).sum::<usize>() > 60);
         for (header, keys) in tables {
             // Sections within a section have a table of their own.

@@ -4,7 +4,10 @@
 use std::fmt::Write as _;
 
 use super::read::SCHEMA;
-use super::{CheckedAt, Energised, Family, ModelIdRule, Modulation, SecretRule, VersionRule, VersionSpan};
+use super::{
+    CheckedAt, Energised, Family, ModelIdRule, Modulation, Reach, Release, Releases, SecretRule, VersionRule,
+    VersionSpan,
+};
 
 /// The family as a TOML file, with a line on what each section is for.
 pub fn write(family: &Family) -> String {
@@ -27,6 +30,8 @@ pub fn write(family: &Family) -> String {
         out.key("after_s", after.0);
     }
     bench(&mut out, family);
+    reaches(&mut out, &family.reaches);
+    releases(&mut out, &family.releases);
     faults(&mut out, family);
     if !family.minutes.is_empty() {
         out.head(
@@ -37,6 +42,19 @@ pub fn write(family: &Family) -> String {
             out.key(&text(key), minutes.0);
         }
     }
+    out.0
+}
+
+/// Releases that a workshop adds to a family, as the text that
+/// [`super::release::read_releases`] reads: reading it back gives the same.
+pub fn write_releases(of: &Releases) -> String {
+    let mut out = Page::default();
+    out.note("Releases that this workshop adds to a link family.");
+    out.note("What every key means stands in docs/families.md.");
+    out.key("schema", SCHEMA);
+    out.key("family", text(&of.family));
+    reaches(&mut out, &of.reaches);
+    releases(&mut out, &of.releases);
     out.0
 }
 
@@ -148,6 +166,7 @@ fn modes(out: &mut Page, family: &Family) {
 fn bench(out: &mut Page, family: &Family) {
     out.head("[pairing]", "How a receiver is put into pair mode, and what that switches on.");
     out.key("gesture", texts(&family.pairing.gesture));
+    out.key("needs", texts(&family.pairing.needs));
     out.key("energises", energised(&family.pairing.energises));
     out.key("minutes", family.pairing.minutes.0);
     for (i, lamp) in family.lamps.iter().enumerate() {
@@ -170,6 +189,37 @@ fn bench(out: &mut Page, family: &Family) {
         out.key("needs", texts(&route.needs));
         out.key("energises", energised(&route.energises));
         out.key("wipes", list(route.wipes.iter().map(|field| text(field.key()))));
+        out.known("fails_one_in", route.fails_one_in);
+        if !route.recovery.is_empty() {
+            out.key("recovery", text(&route.recovery));
+        }
+        out.known("recovery_minutes", route.recovery_minutes.map(|minutes| minutes.0));
+    }
+}
+
+fn reaches(out: &mut Page, reaches: &[Reach]) {
+    for (i, reach) in reaches.iter().enumerate() {
+        out.head("[[reach]]", if i == 0 { "What the words of `needs` are." } else { "" });
+        out.key("name", text(&reach.name));
+        out.key("sort", text(reach.sort.word()));
+        out.known("minutes", reach.minutes.map(|minutes| minutes.0));
+    }
+}
+
+fn releases(out: &mut Page, releases: &[Release]) {
+    for (i, release) in releases.iter().enumerate() {
+        out.head("[[release]]", if i == 0 { "The firmware releases." } else { "" });
+        out.key("version", text(&release.version));
+        out.known("side", release.side.map(|side| text(side.word())));
+        out.key("hardware", texts(&release.hardware));
+        out.known("from", release.from.as_ref().map(|from| text(&from.to_string())));
+        // Routes mean something only with a side.
+        if release.side.is_some() {
+            out.key("routes", texts(&release.routes));
+        }
+        out.key("wipes", list(release.wipes.iter().map(|field| text(field.key()))));
+        out.key("changes", texts(&release.changes));
+        out.key("no_way_back", text(&release.no_way_back));
     }
 }
 

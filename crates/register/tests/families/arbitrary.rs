@@ -4,7 +4,8 @@ use proptest::prelude::*;
 use register::family::{
     Access, Band, CheckedAt, ChipKind, Energised, Family, FamilyFault, FlashRoute, HeaderKind,
     InterleavingKind, Lamp, LampState, Mode, ModelIdRule, Modulation, PacketFormat, Pairing, PartnerRule,
-    RegionRule, SecretRule, Side, Version, VersionGroup, VersionRule, VersionSpan, Waiting,
+    Reach, ReachSort, RegionRule, Release, SecretRule, Side, Version, VersionGroup, VersionRule, VersionSpan,
+    Waiting,
 };
 use register::field::Field;
 use units::{Db, Dbm, Hertz, Khz, Mhz, Micros, Milliwatts, Minutes, Seconds};
@@ -157,6 +158,24 @@ fn fitting(mut packet: PacketFormat, modulation: &Modulation, on: &[Band]) -> Pa
     packet
 }
 
+/// The releases as far as they go with the groups of versions, each by every route of its side.
+fn fitting_releases(
+    mut releases: Vec<Release>,
+    versions: &VersionRule,
+    flash: &[FlashRoute],
+) -> Vec<Release> {
+    releases.retain(|release| {
+        let Some(number) = Version::parse(&release.version) else { return false };
+        let VersionRule::Groups(groups) = versions else { return true };
+        groups.iter().flat_map(|group| &group.spans).any(|span| span.holds(&number) == Some(true))
+    });
+    for release in &mut releases {
+        let fits = |route: &&FlashRoute| Some(route.side) == release.side;
+        release.routes = flash.iter().filter(fits).map(|route| route.name.clone()).collect();
+    }
+    releases
+}
+
 fn model_id() -> impl Strategy<Value = ModelIdRule> {
     let at = prop::sample::select(vec![CheckedAt::Receiver, CheckedAt::Transmitter]);
     prop_oneof![
@@ -241,6 +260,69 @@ fn faults() -> impl Strategy<Value = Vec<FamilyFault>> {
     })
 }
 
+fn wipes() -> impl Strategy<Value = Vec<Field>> {
+    prop::sample::subsequence(vec![Field::Partners, Field::Secret, Field::ModelId, Field::Region], 0..=4)
+}
+
+fn reaches() -> impl Strategy<Value = Vec<Reach>> {
+    let sort = prop::sample::select(ReachSort::ALL.to_vec());
+    few((hostile(), sort, prop::option::of(minutes()))).prop_map(|rows| {
+        let names = tagged(rows.iter().map(|row| row.0.clone()).collect(), "n");
+        rows.into_iter()
+            .zip(names)
+            .map(|((_, sort, minutes), name)| Reach {
+                name,
+                sort,
+                minutes: minutes.filter(|_| sort == ReachSort::Cover),
+            })
+            .collect()
+    })
+}
+
+/// Releases, no version twice for a side; their routes are put in by [`family`].
+fn releases() -> impl Strategy<Value = Vec<Release>> {
+    let side = maybe(&[Side::Receiver, Side::Transmitter]);
+    let tail = prop_oneof![Just(""), Just("-rc1"), Just(" \"beta\""), Just("+\u{202e}")];
+    let from = prop::option::of(prop::collection::vec(0_u32..3, 1..4));
+    let texts = (few(hostile()), few(hostile()), prop_oneof![Just(String::new()), hostile()]);
+    few((side, tail, from, wipes(), texts)).prop_map(|rows| {
+        rows.into_iter()
+            .enumerate()
+            .map(|(i, (side, tail, from, wipes, (hardware, changes, no_way_back)))| Release {
+                version: format!("v{}.3{tail}", 3 + 2 * i),
+                side,
+                hardware,
+                from: from.map(Version),
+                routes: Vec::new(),
+                wipes,
+                changes,
+                no_way_back,
+            })
+            .collect()
+    })
+}
+
+type Mishap = (Option<u32>, String, Option<Minutes>);
+type Route = (String, bool, Minutes, Vec<String>, Vec<Energised>, Vec<Field>, Mishap);
+
+fn routes(rows: Vec<Route>) -> Vec<FlashRoute> {
+    let names = tagged(rows.iter().map(|row| row.0.clone()).collect(), "f");
+    rows.into_iter()
+        .zip(names)
+        .map(|((_, receiver, minutes, needs, energises, wipes, mishap), name)| FlashRoute {
+            name,
+            side: if receiver { Side::Receiver } else { Side::Transmitter },
+            minutes,
+            needs,
+            energises,
+            wipes,
+            fails_one_in: mishap.0,
+            recovery: mishap.1,
+            recovery_minutes: mishap.2,
+        })
+        .collect()
+}
+
 /// A family that the reader takes.
 pub fn family() -> impl Strategy<Value = Family> {
     let head = (hostile(), prop_oneof![Just(String::new()), hostile()], any::<bool>(), bands());
@@ -268,10 +350,14 @@ pub fn family() -> impl Strategy<Value = Family> {
         prop::option::of(0.001..3_600.0),
     );
     let waiting = prop::option::of((0.0..604_800.0, hostile(), prop_oneof![Just(String::new()), hostile()]));
-    let wipes =
-        prop::sample::subsequence(vec![Field::Partners, Field::Secret, Field::ModelId, Field::Region], 0..=4);
-    let flash = few((hostile(), any::<bool>(), minutes(), few(hostile()), energised(), wipes));
-    let bench = (few(hostile()), energised(), minutes());
+    let mishap = (
+        prop::option::of(2_u32..1_000_001),
+        prop_oneof![Just(String::new()), hostile()],
+        prop::option::of(minutes()),
+    );
+    let flash =
+        (few((hostile(), any::<bool>(), minutes(), few(hostile()), energised(), wipes(), mishap)), reaches());
+    let bench = (few(hostile()), few(hostile()), energised(), minutes(), releases());
     let own = prop::collection::btree_map(hostile(), minutes(), 0..4);
     (head, rules, model_id(), modes, (power, bench, lamps(), waiting, flash, (own, faults()))).prop_map(
         |(
@@ -283,19 +369,21 @@ pub fn family() -> impl Strategy<Value = Family> {
         )| {
             let (
                 (power, telemetry, failsafe),
-                (gesture, energises, minutes),
+                (gesture, needs, energises, minutes, releases),
                 lamps,
                 waiting,
-                flash,
+                (flash, reaches),
                 (own, faults),
             ) = rest;
             let mode_names = tagged(modes.iter().map(|row| row.0.clone()).collect(), "m");
-            let flash_names = tagged(flash.iter().map(|row| row.0.clone()).collect(), "f");
             let variants = tagged(variants, "r");
+            let flash = routes(flash);
             Family {
                 name,
                 summary,
                 invented,
+                reaches,
+                releases: fitting_releases(releases, &versions, &flash),
                 regions: RegionRule { must_match: match_ && !variants.is_empty(), variants },
                 versions,
                 secret: secret.map_or(SecretRule::Absent, |(blank_allowed, links_unpaired)| {
@@ -321,21 +409,10 @@ pub fn family() -> impl Strategy<Value = Family> {
                 power_steps: power.into_iter().map(|step| Milliwatts(f64::from(step) / 8.0)).collect(),
                 telemetry_power: telemetry.map(Milliwatts),
                 failsafe_after: failsafe.map(Seconds),
-                pairing: Pairing { gesture, energises, minutes },
+                pairing: Pairing { gesture, needs, energises, minutes },
                 lamps,
                 waiting: waiting.map(|(after_s, does, settings_at)| Waiting { after_s, does, settings_at }),
-                flash: flash
-                    .into_iter()
-                    .zip(flash_names)
-                    .map(|((_, receiver, minutes, needs, energises, wipes), name)| FlashRoute {
-                        name,
-                        side: if receiver { Side::Receiver } else { Side::Transmitter },
-                        minutes,
-                        needs,
-                        energises,
-                        wipes,
-                    })
-                    .collect(),
+                flash,
                 faults,
                 minutes: own,
             }

@@ -1,6 +1,7 @@
 //! Text to bodies, without a detour through a JSON tree: this is on the path of
 //! every start of the program.
 
+mod refit;
 mod trail;
 
 use std::borrow::Cow;
@@ -18,7 +19,8 @@ use super::{VERSION, kind};
 
 /// What a body's text says. Whatever this program can't read (a kind it doesn't know,
 /// a newer version, a form it doesn't understand) is [`Body::Opaque`]; of a reading or a
-/// fault trail, only the facts it doesn't know are left out.
+/// fault trail, only the facts it doesn't know are left out, but a refit with a wish that it
+/// doesn't know is [`Body::Opaque`] as a whole.
 pub fn decode(kind: &str, version: u32, text: &str) -> Body {
     if version != VERSION {
         return Body::Opaque;
@@ -65,6 +67,8 @@ fn read(kind: &str, text: &str) -> Option<Body> {
         kind::TRAIL => trail::begun(text)?,
         kind::TRAIL_STEP => trail::event(text)?,
         kind::TRAIL_END => trail::closed(text)?,
+        kind::REFIT => refit::begun(text)?,
+        kind::REFIT_EVENT => refit::event(text)?,
         _ => return None,
     })
 }

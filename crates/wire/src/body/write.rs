@@ -1,5 +1,6 @@
 //! Bodies to text.
 
+mod refit;
 mod trail;
 
 use std::fmt::{Display, Write as _};
@@ -81,6 +82,14 @@ pub fn encode(body: &Body, salt: [u8; 16]) -> Option<Encoded> {
         Body::TrailClosed(closed) => {
             trail::closed(&mut object, closed)?;
             kind::TRAIL_END
+        }
+        Body::RefitBegun(begun) => {
+            refit::begun(&mut object, begun)?;
+            kind::REFIT
+        }
+        Body::RefitEvent { refit, event } => {
+            refit::event(&mut object, *refit, event)?;
+            kind::REFIT_EVENT
         }
         Body::Opaque => return None,
     };

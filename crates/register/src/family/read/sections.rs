@@ -9,9 +9,9 @@ use super::super::{
     Access, Band, Energised, Family, FlashRoute, Lamp, LampState, Pairing, Side, Waiting, squeeze,
 };
 use super::minutes::minutes;
-use super::{faults, modes, rules};
+use super::{faults, modes, releases, rules};
 use crate::desk::telling::shown;
-use crate::desk::{Desk, Keys, Section};
+use crate::desk::{Desk, Keys, MOST_MINUTES, Section};
 use crate::field::Field;
 
 pub(super) const FAMILY: Keys =
@@ -30,6 +30,7 @@ pub(super) const POWER: Keys = &[("steps_mw", "[10, 25, 100]"), ("telemetry_mw",
 pub(super) const FAILSAFE: Keys = &[("after_s", "1")];
 pub(super) const PAIRING: Keys = &[
     ("gesture", "[\"Hold the side key.\", \"Switch the supply on.\"]"),
+    ("needs", "[\"the receiver's side key\"]"),
     ("energises", "[\"receiver\"]"),
     ("minutes", "3"),
 ];
@@ -44,6 +45,9 @@ pub(super) const FLASH: Keys = &[
     ("needs", "[\"the receiver's socket\"]"),
     ("energises", "[\"receiver\"]"),
     ("wipes", "[\"partners\"]"),
+    ("fails_one_in", "200"),
+    ("recovery", "\"Hold the side key while switching on, then write it again.\""),
+    ("recovery_minutes", "10"),
 ];
 
 /// Every table of keys here, by its header.
@@ -77,14 +81,18 @@ pub(super) fn family(desk: &mut Desk<'_>, top: &Section<'_>) -> Family {
     let bands = bands(desk, top);
     let modes = modes::modes(desk, top, &bands);
     let (power_steps, telemetry_power) = power(desk, top);
+    let (versions, flash) = (rules::versions(desk, top), flash(desk, top));
+    let beside = releases::Beside { flash: &flash, versions: &versions };
     Family {
+        reaches: releases::reaches(desk, top),
+        releases: releases::releases(desk, top, Some(&beside)),
         name,
         summary,
         invented,
         modes,
         bands,
         regions: rules::regions(desk, top),
-        versions: rules::versions(desk, top),
+        versions,
         secret: rules::secret(desk, top),
         partners: rules::partners(desk, top),
         model_id: rules::model_id(desk, top),
@@ -94,7 +102,7 @@ pub(super) fn family(desk: &mut Desk<'_>, top: &Section<'_>) -> Family {
         pairing: pairing(desk, top),
         lamps: lamps(desk, top),
         waiting: waiting(desk, top),
-        flash: flash(desk, top),
+        flash,
         faults: faults::faults(desk, top),
         minutes: own_minutes(desk, top),
     }
@@ -191,10 +199,13 @@ fn pairing(desk: &mut Desk<'_>, top: &Section<'_>) -> Pairing {
     match top.section(desk, "pairing", PAIRING) {
         Some(section) => Pairing {
             gesture: section.get("gesture").texts(desk),
+            needs: section.get("needs").texts(desk),
             energises: energises(desk, &section),
             minutes: section.need(desk, "minutes").minutes(desk),
         },
-        None => Pairing { gesture: Vec::new(), energises: Vec::new(), minutes: Minutes::ZERO },
+        None => {
+            Pairing { gesture: Vec::new(), needs: Vec::new(), energises: Vec::new(), minutes: Minutes::ZERO }
+        }
     }
 }
 
@@ -223,11 +234,16 @@ fn waiting(desk: &mut Desk<'_>, top: &Section<'_>) -> Option<Waiting> {
     })
 }
 
+/// The two sides of a link, by the words for them.
+pub(super) const SIDES: [(&str, Side); 2] =
+    [("transmitter", Side::Transmitter), ("receiver", Side::Receiver)];
+
+/// What a flash can make an end forget, by the words for it.
+pub(super) fn wipeable() -> [(&'static str, Field); 4] {
+    [Field::Partners, Field::Secret, Field::ModelId, Field::Region].map(|field| (field.key(), field))
+}
+
 fn flash(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<FlashRoute> {
-    const SIDES: [(&str, Side); 2] = [("transmitter", Side::Transmitter), ("receiver", Side::Receiver)];
-    let wipeable: Vec<(&str, Field)> = [Field::Partners, Field::Secret, Field::ModelId, Field::Region]
-        .map(|field| (field.key(), field))
-        .to_vec();
     let mut out: Vec<FlashRoute> = Vec::new();
     for section in top.sections(desk, "flash", FLASH) {
         let name = section.need(desk, "name").filled(desk).unwrap_or_default();
@@ -244,7 +260,10 @@ fn flash(desk: &mut Desk<'_>, top: &Section<'_>) -> Vec<FlashRoute> {
             minutes: section.need(desk, "minutes").minutes(desk),
             needs: section.get("needs").texts(desk),
             energises: energises(desk, &section),
-            wipes: section.need(desk, "wipes").choices(desk, &wipeable),
+            wipes: section.need(desk, "wipes").choices(desk, &wipeable()),
+            fails_one_in: section.get("fails_one_in").whole(desk, 2, 1_000_000),
+            recovery: section.get("recovery").text(desk).unwrap_or_default(),
+            recovery_minutes: section.get("recovery_minutes").number(desk, 0.0, MOST_MINUTES).map(Minutes),
             side: side.unwrap_or(Side::Receiver),
             name,
         });

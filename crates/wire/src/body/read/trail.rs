@@ -115,7 +115,7 @@ struct ClosedText<'a> {
 
 /// Minutes as they are written: a finite number, 0 or more. From the number's own text,
 /// because a detour could change its last bit.
-fn minutes(text: &RawValue) -> Option<Minutes> {
+pub(super) fn minutes(text: &RawValue) -> Option<Minutes> {
     let minutes: f64 = text.get().parse().ok()?;
     // The sum makes 0 of -0.
     (minutes.is_finite() && minutes >= 0.0).then_some(Minutes(minutes + 0.0))
