@@ -20,6 +20,7 @@ mod named;
 mod out;
 mod reach;
 mod record;
+mod refit;
 mod settings;
 mod show;
 mod spares;
@@ -191,6 +192,7 @@ fn command(session: &mut Session, command: Command) -> anyhow::Result<End> {
         Command::Telemetry(args) => telemetry::telemetry(session, &args)?,
         Command::Calc(args) => calc::calc(session, &args)?,
         Command::Fault(args) => return fault::fault(session, args.what),
+        Command::Refit(args) => refit::refit(session, args.what)?,
         Command::Families(args) => return families::families(session, args.what),
         Command::Minutes(args) => settings::minutes(session, args.what)?,
         Command::Settings(args) => settings::settings(session, args.what)?,

@@ -5,6 +5,7 @@ pub mod cli;
 pub mod demo;
 pub mod faults;
 pub mod radio;
+pub mod refits;
 pub mod text;
 pub mod values;
 pub mod web;

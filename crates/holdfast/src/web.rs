@@ -12,6 +12,9 @@ mod formulas;
 mod guard;
 mod imports;
 mod links;
+mod refit_follow;
+mod refit_wishes;
+mod refits;
 mod share;
 mod sheet;
 mod state;
@@ -82,6 +85,15 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .route("/fault/{id}/card", get(fault_papers::of_trail))
         .route("/fault/{id}/report", get(fault_papers::of_closing))
         .route("/fault/{id}/{action}", post(faults::act_on))
+        .route("/refits", get(refits::list))
+        .route("/refits/new", get(refits::new))
+        .route("/refits/plan", post(refits::plan))
+        .route("/refits/job/{job}", get(refits::look))
+        .route("/refits/job/{job}/stop", post(refits::stop))
+        .route("/refits/job/{job}/begin", post(refits::begin))
+        .route("/refit/{id}", get(refit_follow::one))
+        .route("/refit/{id}/paper", get(refit_follow::paper))
+        .route("/refit/{id}/{action}", post(refit_follow::act_on))
         .route("/sheet", get(sheet::choose))
         .route("/sheet/{transmitter}/{other}", get(sheet::of_link))
         .route("/sheet/family/{name}", get(sheet::of_family))

@@ -6,13 +6,15 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use register::entry::{Body, Draft};
 use register::family::read::{self, Problem};
-use register::family::{Family, shipped};
+use register::family::{Family, Releases, release, shipped};
 use register::field::{Field, How, Part, Sort};
 use register::fleet::Fleet;
 use register::id::DeviceId;
+use register::refit;
 use register::register::{Folded, Register};
 use register::scene::{Change, Scene};
 use register::time::Moment;
+use register::trail;
 use register::value::{SecretMark, Value};
 use store::keys::{Keys, SecretText};
 use store::{Extent, Store, StoreError, Written};
@@ -96,7 +98,8 @@ pub struct Workshop {
     extent: Extent,
     keys_at: PathBuf,
     keys: Option<Keys>,
-    /// Family files in the workshop that can't be read, with their problems.
+    /// Family files in the workshop that can't be read, and releases added to families that
+    /// don't fit them, with their problems.
     family_problems: Vec<(String, Vec<Problem>)>,
 }
 
@@ -170,7 +173,8 @@ impl Workshop {
         &self.fleet
     }
 
-    /// Family files that can't be read, with their problems.
+    /// Family files that can't be read, and releases added to families that don't fit them,
+    /// with their problems.
     pub fn family_problems(&self) -> &[(String, Vec<Problem>)] {
         &self.family_problems
     }
@@ -181,6 +185,8 @@ impl Workshop {
     }
 
     fn rebuild(&mut self) -> Result<(), WorkshopError> {
+        // Every family is read anew.
+        self.family_problems.clear();
         let extent = self.store.extent()?;
         let prelude = self.store.prelude()?;
         let mut register = Register::begin(prelude.iter().map(|(stamp, body)| (stamp, body)));
@@ -194,14 +200,19 @@ impl Workshop {
 
     /// Reads family files that are new, and views the fleet.
     fn settle(&mut self, mut register: Register) -> Result<(), WorkshopError> {
-        self.family_problems.clear();
-        for (name, digest) in register.unread_families() {
+        let unread = register.unread_families();
+        self.family_problems.retain(|(name, _)| unread.iter().all(|(again, _)| again != name));
+        for (name, digest) in unread {
             let text = self.store.file(digest)?.map(String::from_utf8);
             let origin = format!("family {name}");
             let problems = if let Some(Ok(text)) = text {
                 match read::read(&origin, &text) {
                     Ok(family) => {
+                        let (family, problems) = with_releases(&register, &name, family);
                         register.give_family(digest, &Arc::new(family));
+                        if !problems.is_empty() {
+                            self.family_problems.push((name, problems));
+                        }
                         continue;
                     }
                     Err(problems) => problems,
@@ -331,16 +342,49 @@ impl Workshop {
         Ok(self.keys.insert(keys))
     }
 
-    /// The key of the newest fingerprint in the register.
+    /// The key of the newest fingerprint that is written down: of a device, in a wish of a refit,
+    /// or of a guest's gear in a fault trail.
     fn newest_key(&self) -> Option<u64> {
+        let print = |mark: &SecretMark| match mark {
+            SecretMark::Print { key, .. } => Some(*key),
+            _ => None,
+        };
+        let value = |value: &Value| match value {
+            Value::Secret(mark) => print(mark),
+            _ => None,
+        };
         let ends = self.register.devices().iter().flat_map(|device| device.ends.values());
-        ends.flat_map(|end| end.facts.of(Field::Secret))
-            .filter_map(|reading| match &reading.value {
-                Value::Secret(SecretMark::Print { key, .. }) => Some((reading.recorded, *key)),
+        let of_ends = ends
+            .flat_map(|end| end.facts.of(Field::Secret))
+            .filter_map(|reading| Some((reading.clock, value(&reading.value)?)));
+        let of_refits = self.register.refits().iter().flat_map(|log| {
+            let begun = (log.begun.clock, log.begun.what.wishes.as_slice());
+            let planned = log.events.iter().filter_map(|mark| match &mark.what {
+                refit::Event::Planned { wishes, .. } => Some((mark.clock, wishes.as_slice())),
+                _ => None,
+            });
+            std::iter::once(begun).chain(planned)
+        });
+        let of_refits = of_refits.flat_map(|(clock, wishes)| {
+            wishes.iter().filter_map(move |wish| match wish {
+                refit::Wish::Secret { mark, .. } => Some((clock, print(mark)?)),
                 _ => None,
             })
-            .max()
-            .map(|(_, key)| key)
+        });
+        let of_trails = self.register.trails().iter().flat_map(|log| {
+            let begun = (log.begun.clock, log.begun.what.facts.as_slice());
+            let events = log.events.iter().filter_map(|mark| match &mark.what {
+                trail::Event::Answered { facts, .. } | trail::Event::Tried { facts, .. } => {
+                    Some((mark.clock, facts.as_slice()))
+                }
+                _ => None,
+            });
+            std::iter::once(begun).chain(events)
+        });
+        let of_trails = of_trails.flat_map(|(clock, facts)| {
+            facts.iter().filter_map(move |(_, _, told)| Some((clock, value(told)?)))
+        });
+        of_ends.chain(of_refits).chain(of_trails).max().map(|(_, key)| key)
     }
 
     /// Adds a family file; the workshop uses it from now on.
@@ -356,6 +400,24 @@ impl Workshop {
         self.record(&[draft], &[text.as_bytes().to_vec()]).map(|_| ())
     }
 
+    /// Reads a text of releases that is to be added to a family.
+    ///
+    /// # Errors
+    /// What is wrong, a line each: the workshop has no such family, or the text doesn't fit it.
+    pub fn read_releases(&self, family: &str, text: &str) -> Result<Releases, Vec<String>> {
+        let digest = self.register.families().find(|(name, _)| *name == family).map(|(_, used)| used.file);
+        // The file itself is what they must fit, not what was added to it before.
+        let file = digest.and_then(|digest| self.store.file(digest).ok().flatten());
+        let read = file.and_then(|bytes| String::from_utf8(bytes).ok());
+        let Some(read) = read.and_then(|text| read::read(family, &text).ok()) else {
+            let says = "the workshop has no link family of that name that can be read; `families` lists them";
+            return Err(vec![says.to_owned()]);
+        };
+        let origin = format!("releases of {}", read.name);
+        release::read_releases_for(&origin, text, &read)
+            .map_err(|problems| problems.iter().map(ToString::to_string).collect())
+    }
+
     /// Sets a setting; `None` returns to the default.
     ///
     /// # Errors
@@ -363,6 +425,19 @@ impl Workshop {
     pub fn set(&mut self, key: &str, value: Option<&str>) -> Result<(), WorkshopError> {
         let body = Body::Setting { key: key.to_owned(), value: value.map(str::to_owned) };
         self.record(&[Draft { seen: now(), subject: DeviceId::WORKSHOP, body }], &[]).map(|_| ())
+    }
+}
+
+/// A family with the releases that the workshop adds to it. A text of them that doesn't fit
+/// leaves the family as it is; what is wrong with it is given beside.
+fn with_releases(register: &Register, name: &str, family: Family) -> (Family, Vec<Problem>) {
+    let Some(text) = register.setting(&release::setting_of(name)) else {
+        return (family, Vec::new());
+    };
+    let origin = format!("releases of {}", family.name);
+    match release::read_releases_for(&origin, text, &family) {
+        Ok(more) => (family.with_releases(&more), Vec::new()),
+        Err(problems) => (family, problems),
     }
 }
 

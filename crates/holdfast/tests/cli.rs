@@ -16,6 +16,10 @@ mod keeping;
 mod lists;
 #[path = "cli/radio.rs"]
 mod radio;
+#[path = "cli/refit.rs"]
+mod refit;
+#[path = "cli/releases.rs"]
+mod releases;
 #[path = "cli/secrets.rs"]
 mod secrets;
 #[path = "cli/usage.rs"]

@@ -194,6 +194,73 @@ async fn a_trail_stands_alike_behind_both_doors() {
     assert!(kinds.contains(&"step".to_owned()) && kinds.contains(&"lift".to_owned()), "{kinds:?}");
 }
 
+/// The engine's plan, through the library as both doors reach it.
+fn planned(workshop: &Workshop, words: &[&str]) -> Value {
+    struct NoSecret;
+    impl holdfast::refits::Secrets for NoSecret {
+        fn typed(&mut self) -> Result<register::value::SecretMark, String> {
+            Err("none here".to_owned())
+        }
+    }
+    let (register, fleet) = (workshop.register(), workshop.fleet());
+    let scene = Scene::new(register);
+    let words: Vec<String> = words.iter().map(|&word| word.to_owned()).collect();
+    let wishes = holdfast::refits::wishes(&scene, &words, &mut NoSecret).unwrap();
+    let question = refits::ask::Question::new(wishes);
+    let plan = holdfast::refits::plan(register, fleet, &question, holdfast::refits::EFFORT, &mut |_| true);
+    serde_json::to_value(wire::answers::refit::plan::Plan::new(&scene, &plan.unwrap())).unwrap()
+}
+
+#[tokio::test]
+async fn a_refit_stands_alike_behind_both_doors() {
+    let dir = tempfile::tempdir().unwrap();
+    cli(dir.path(), &["demo", "--no-serve", "--dir", "demo"]);
+    let places =
+        Places { workshop: dir.path().join("demo/workshop.holdfast"), keys: dir.path().join("demo/keys") };
+    let workshop = Workshop::open_existing(&places, "a tester").unwrap();
+    let asked = |wishes: &[&str], more: &[&str]| -> Value {
+        let words = [&["refit", "plan", "--workshop", "demo", "--json"][..], wishes, more].concat();
+        serde_json::from_str(&cli(dir.path(), &words)).unwrap()
+    };
+    let cases: [&[&str]; 3] = [
+        &["to=T3:3.4", "evenings=2x90"],
+        &["to=T1/inside:5.1", "evenings=4x120", "grounded=2"],
+        &["to=T1:5.1", "replace=R5:45", "evenings=3x120"],
+    ];
+    for wishes in cases {
+        let answer = asked(wishes, &[]);
+        let plan = planned(&workshop, wishes);
+        assert_eq!(answer["plan"], plan, "{wishes:?}");
+        assert!(!plan["evenings"].as_array().unwrap().is_empty(), "{wishes:?}");
+    }
+    // One that has begun stands on its page with every step that is left, and what was done.
+    let begun = asked(cases[1], &["--begin"])["refit"].clone();
+    let id = begun["id"].as_str().unwrap();
+    let first =
+        begun["plan"]["evenings"].as_array().unwrap().iter().find(|one| one["steps"] != Value::Array(vec![]));
+    let number = first.unwrap()["number"].to_string();
+    cli(dir.path(), &["refit", "tick", "--evening", &number, "--workshop", "demo"]);
+    let shown = cli(dir.path(), &["refit", "show", "--workshop", "demo", "--json"]);
+    let standing: Value = serde_json::from_str(&shown).unwrap();
+    let site = Arc::new(App::new(Workshop::open_existing(&places, "a tester").unwrap()));
+    let request = Request::get(format!("/refit/{id}")).header("host", "127.0.0.1:7717");
+    let response = app(site, Door::Loopback).oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
+    assert_eq!(response.status(), StatusCode::OK, "{id}");
+    let bytes = to_bytes(response.into_body(), 100 << 20).await.unwrap();
+    let page = words(&str::from_utf8(&bytes).unwrap().replace('\u{a0}', " "));
+    let evenings = standing["plan"]["evenings"].as_array().unwrap().iter();
+    let left = evenings.flat_map(|evening| evening["steps"].as_array().unwrap());
+    let done = standing["done"].as_array().unwrap();
+    assert!(!done.is_empty());
+    for step in left.chain(done) {
+        assert!(page.contains(step["code"].as_str().unwrap()), "{step:#}: {page}");
+        for caution in step["cautions"].as_array().into_iter().flatten() {
+            assert!(page.contains(caution.as_str().unwrap()), "{caution}: {page}");
+        }
+    }
+    assert!(page.contains(standing["sentence"].as_str().unwrap()), "{}: {page}", standing["sentence"]);
+}
+
 /// The minutes in *About 12.5 min more to a proven link* or *… to mend what fails for certain*.
 fn minutes_to_go(page: &str) -> f64 {
     let certain = " min to mend what fails for certain";

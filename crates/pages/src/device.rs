@@ -75,6 +75,9 @@ pub fn page(
         @for end in ends { (on.end(end)) }
         @if let Some(view) = &transmitter { (on.memories(&view.memories)) }
         (links(device, sheet))
+        @if device.sort == Some(Sort::Transmitter) {
+            ul.ways { li { a href={ "/refits/new?t=" (device.id) } { "Plan a refit: another version, and all that must follow" } } }
+        }
         (link_sheets(fleet, device))
         (forms::forms(&on, fleet, ends, sheet, typed))
         (log(&on, sheet))

@@ -1,5 +1,7 @@
 //! `GET /families` and `GET /family/{name}`: link families.
 
+mod releases;
+
 use maud::{Markup, html};
 use register::family::read::Problem;
 use register::family::{
@@ -85,6 +87,8 @@ pub fn page(site: &Site, sheet: &FamilySheet) -> Markup {
                 (lamps_with_meaning(family))
                 (waiting(family))
                 (flash(family))
+                (releases::reaches(family))
+                (releases::releases(family))
                 (faults(family))
                 (modes(family))
                 (own_minutes(family))
@@ -210,6 +214,7 @@ pub(crate) fn pairing(family: &Family) -> Markup {
         section aria-labelledby="pairing" {
             h2 id="pairing" { "How it is paired, " (words::minutes(family.pairing.minutes)) }
             (words::cautions(&cautions))
+            @if !family.pairing.needs.is_empty() { p { "Needs " (words::prose(&family.pairing.needs.join(", "))) "." } }
             @if family.pairing.gesture.is_empty() { p { "The family file doesn't say." } }
             @else { ol { @for step in &family.pairing.gesture { li { (words::prose(step)) } } } }
         }
@@ -276,6 +281,16 @@ fn flash(family: &Family) -> Markup {
                         @else {
                             @let wiped: Vec<&str> = route.wipes.iter().map(|field| field.label()).collect();
                             "It wipes: " (wiped.join(", ")) "."
+                        }
+                        @if let Some(of) = route.fails_one_in { " One in " (of) " fails half-way." }
+                    }
+                    @if !route.recovery.is_empty() || route.recovery_minutes.is_some() {
+                        p {
+                            "When it failed half-way"
+                            @if let Some(minutes) = route.recovery_minutes { ", " (words::minutes(minutes)) }
+                            ": "
+                            @if route.recovery.is_empty() { "the family file doesn't say what to do." }
+                            @else { (words::prose(&route.recovery)) }
                         }
                     }
                 }

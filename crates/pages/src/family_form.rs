@@ -2,6 +2,7 @@
 
 mod fields;
 mod fill;
+mod releases;
 
 use maud::{Markup, html};
 use register::family::{Access, ChipKind, Energised, HeaderKind, InterleavingKind, LampState};
@@ -51,6 +52,7 @@ pub fn page(site: &Site, starters: &[&str], typed: &Typed) -> Markup {
             (bands(&form, typed))
             (linking(&form, typed))
             (bench(&form, typed))
+            (releases::releases(&form, typed))
             (faults(&form, typed))
             (modes(&form, typed))
             (rest(&form))
@@ -191,17 +193,22 @@ fn linking(form: &Form, typed: &Typed) -> Markup {
     }
 }
 
-fn bench(form: &Form, typed: &Typed) -> Markup {
-    let wipes: Vec<Choice> = [Field::Partners, Field::Secret, Field::ModelId, Field::Region]
-        .into_iter()
+/// What a flash can make an end forget.
+fn wipes() -> Vec<Choice> {
+    [Field::Partners, Field::Secret, Field::ModelId, Field::Region]
         .map(|field| choice(field.key(), field.label()))
-        .collect();
+        .to_vec()
+}
+
+fn bench(form: &Form, typed: &Typed) -> Markup {
+    let wipes = wipes();
     let meanings = perhaps(LampState::ALL.map(|one| (one.word(), one.label())));
     let sides = [choice("", "choose"), choice("receiver", "receiver"), choice("transmitter", "transmitter")];
     html! {
         fieldset {
             legend { "How a receiver is paired" }
             (form.area(Input::new("pairing.gesture", "What to do").hint("A line for each step, in your own words"), 4))
+            (form.text(Input::new("pairing.needs", "What must be within reach").hint("Parted by semicolons")))
             (form.boxes(Input::new("pairing.energises", "What that switches on").hint("The cautions follow from it; when in doubt tick more"), &energised(), &[]))
             (form.number(Input::new("pairing.minutes", "Minutes")))
         }
@@ -242,6 +249,11 @@ fn bench(form: &Form, typed: &Typed) -> Markup {
                     }
                     (form.boxes(Input::new(&key("energises"), "What it switches on"), &energised(), &[]))
                     (form.boxes(Input::new(&key("wipes"), "What it makes the end forget"), &wipes, &[]))
+                    div.fields {
+                        (form.number(Input::new(&key("fails_one_in"), "One flash in how many fails half-way").hint("Empty when not known")))
+                        (form.area(Input::new(&key("recovery"), "How the end is brought back then"), 2))
+                        (form.number(Input::new(&key("recovery_minutes"), "Minutes for that")))
+                    }
                 }
             }
         }

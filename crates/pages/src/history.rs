@@ -1,10 +1,13 @@
 //! `GET /history`: the logbook.
 
+use std::collections::BTreeSet;
+
 use maud::{Markup, html};
 use register::entry::Body;
-use register::family::Side;
+use register::family::{Side, release};
 use register::field::{Field, Part};
 use register::id::DeviceId;
+use register::refit::{self, Ending};
 use register::scene::Scene;
 use register::trail::{Begun, Closed, Event, Helped, Outcome};
 use register::value::Value;
@@ -134,12 +137,18 @@ pub(crate) fn body_words(scene: &Scene, body: &Body) -> Markup {
             Body::Mapping { .. } => { "the columns of an imported list remembered" }
             Body::Setting { key, value } => {
                 "setting " (words::name(key))
-                @match value { Some(value) => { " is " strong { (words::name(value)) } } None => " returned to the default" }
+                @match value {
+                    Some(value) if release::family_of_setting(key).is_some() => { " holds " (releases(value)) }
+                    Some(value) => { " is " strong { (words::name(value)) } }
+                    None => " returned to the default"
+                }
             }
             Body::Note { text } => { "note: " (words::whole(text)) }
             Body::TrailBegun(begun) => (trail_begun(scene, begun)),
             Body::TrailEvent { event, .. } => (trail_event(scene, event)),
             Body::TrailClosed(closed) => (trail_closed(closed)),
+            Body::RefitBegun(begun) => (refit_begun(begun)),
+            Body::RefitEvent { event, .. } => (refit_event(scene, event)),
             Body::Opaque => em { "not read" }
         }
     }
@@ -220,5 +229,47 @@ fn trail_closed(closed: &Closed) -> Markup {
             cause => { "cause " strong { (key(cause)) } }
         }
         ", after " (words::minutes(closed.minutes))
+    }
+}
+
+/// How much a text of releases says.
+fn releases(text: &str) -> String {
+    let Ok(read) = release::read_releases("releases", text) else {
+        return "a text that can't be read".to_owned();
+    };
+    format!(
+        "{}, {}",
+        words::counted(read.releases.len() as u64, "release", "releases"),
+        words::counted(read.reaches.len() as u64, "thing to reach", "things to reach")
+    )
+}
+
+/// Of the wishes only how many: none of them, a link secret least of all, is told.
+fn refit_begun(begun: &refit::Begun) -> Markup {
+    let devices: BTreeSet<DeviceId> = begun.placed.iter().map(|placed| placed.what).collect();
+    let evenings: BTreeSet<u32> = begun.placed.iter().map(|placed| placed.evening).collect();
+    html! {
+        "a refit began: " strong { (words::name(&begun.name)) } ", "
+        (words::counted(begun.wishes.len() as u64, "wish", "wishes")) ", "
+        @if begun.placed.is_empty() {
+            "nothing planned"
+        } @else {
+            (words::counted(devices.len() as u64, "device", "devices")) " in "
+            (words::counted(evenings.len() as u64, "evening", "evenings"))
+        }
+    }
+}
+
+fn refit_event(scene: &Scene, event: &refit::Event) -> Markup {
+    html! {
+        @match event {
+            refit::Event::Ticked { text, .. } => { "refit: done: " (words::whole(text)) }
+            refit::Event::Deferred { what, until } => {
+                "refit: " (subject(scene, *what)) " put off to evening " (words::count(u64::from(*until)))
+            }
+            refit::Event::Planned { .. } => "refit planned anew",
+            refit::Event::Ended { how: Ending::Done } => "refit ended: all done",
+            refit::Event::Ended { how: Ending::Abandoned } => "refit ended: abandoned",
+        }
     }
 }

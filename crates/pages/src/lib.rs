@@ -28,6 +28,7 @@ pub mod link;
 pub mod links;
 pub mod radio;
 mod reading;
+pub mod refit;
 pub mod settings;
 pub mod sharing;
 pub mod sheet;

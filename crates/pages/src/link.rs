@@ -75,6 +75,7 @@ pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, sheet: &LinkSheet, typed:
         ul.ways {
             li { a href={ "/sheet/" (link.transmitter.id) "/" (link.receiver.id) } { "How far it reaches: the link sheet" } }
             li { a href={ "/faults/new?t=" (words::encode(&reading::end_value(&link.transmitter_end))) "&r=" (words::encode(&reading::end_value(&link.receiver_end))) } { "It doesn't work: find the fault" } }
+            li { a href={ "/refits/new?t=" (link.transmitter.id) } { "Plan a refit" } }
         }
         (plan(sheet, &on))
         (mends(sheet, &on))

@@ -47,6 +47,7 @@ const FIRST: &[(&str, &str)] = &[
     ("/cords", "Cords"),
     ("/links", "Links"),
     ("/faults", "Faults"),
+    ("/refits", "Refits"),
     ("/transmitters", "Transmitters"),
     ("/receivers", "Receivers"),
     ("/aircraft", "Aircraft"),

@@ -32,6 +32,9 @@ pub fn page(site: &Site, today: &Today) -> Markup {
         @if today.open_trails > 0 {
             p { a href="/faults" { (words::counted(today.open_trails as u64, "fault trail is", "fault trails are")) " open" } }
         }
+        @if today.open_refits > 0 {
+            p { a href="/refits" { (words::counted(today.open_refits as u64, "refit is", "refits are")) " open" } }
+        }
         @if today.lines.is_empty() && today.receivers.is_some_and(|(_, all)| all > 0) {
             (no_aircraft())
         } @else if today.lines.is_empty() {

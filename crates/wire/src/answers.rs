@@ -14,6 +14,7 @@ pub mod history;
 pub mod ids;
 pub mod law;
 pub mod link;
+pub mod refit;
 pub mod sheet;
 pub mod spares;
 pub mod telemetry;

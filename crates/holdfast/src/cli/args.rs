@@ -129,9 +129,11 @@ pub enum Command {
     Calc(Calc),
     /// Fault trails: find out why a link won't pair, hold or obey, in the fewest minutes
     Fault(super::fault::args::Fault),
+    /// Refits: firmware and settings across the fleet in evenings, and who can fly meanwhile
+    Refit(super::refit::args::Refit),
     /// Link families: list, check, add
     Families(Families),
-    /// Minutes of checks and mends: list, change
+    /// Minutes of checks, mends and steps of refits: list, change
     Minutes(Minutes),
     /// Settings of the workshop: list, change
     Settings(Settings),

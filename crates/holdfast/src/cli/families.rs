@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use register::family::read::{self, Problem};
+use register::family::release::read_releases;
 use register::family::shipped;
 use register::register::FamilyUse;
 use serde::Serialize;
@@ -23,7 +24,7 @@ pub fn families(session: &mut Session, what: Option<FamiliesWhat>) -> anyhow::Re
             list(session, &workshop)?;
         }
         FamiliesWhat::Check { files } => {
-            return check(session, &files, |origin, text| read::read(origin, text).err().unwrap_or_default());
+            return check(session, &files, problems);
         }
         FamiliesWhat::Add { file } => add(session, &file)?,
         FamiliesWhat::Starters { name } => starters(session, name.as_deref())?,
@@ -34,6 +35,17 @@ pub fn families(session: &mut Session, what: Option<FamiliesWhat>) -> anyhow::Re
         }
     }
     Ok(End::Fine)
+}
+
+/// The problems of a family file, or of a file of releases that are added to one.
+fn problems(origin: &str, text: &str) -> Vec<Problem> {
+    // Such a file names its family before the first table.
+    let mut before = text.lines().map(str::trim).take_while(|line| !line.starts_with('['));
+    let is_releases = before.any(|line| line.split_once('=').is_some_and(|(key, _)| key.trim() == "family"));
+    if is_releases {
+        return read_releases(origin, text).err().unwrap_or_default();
+    }
+    read::read(origin, text).err().unwrap_or_default()
 }
 
 /// The answers on every family in use.

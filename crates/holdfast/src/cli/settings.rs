@@ -1,10 +1,12 @@
 //! `minutes` and `settings`.
 
 use anyhow::{Context as _, bail};
+use register::family::release::{family_of_setting, setting_of};
 use register::minutes::MinutesTable;
 use serde::Serialize;
 use trails::learn::STRENGTH_SETTING;
 use units::Minutes;
+use wire::answers::history::releases_words as counted;
 
 use super::Session;
 use super::args::{MinutesWhat, SettingsWhat};
@@ -76,7 +78,7 @@ fn check_key(key: &str) -> anyhow::Result<()> {
     if shipped.keys().contains(&key) {
         return Ok(());
     }
-    bail!("there is no check or mend of that name; there are {}", shipped.keys().join(", "))
+    bail!("there is no check, mend or step of a refit of that name; there are {}", shipped.keys().join(", "))
 }
 
 fn check_minutes(minutes: f64) -> anyhow::Result<()> {
@@ -86,11 +88,13 @@ fn check_minutes(minutes: f64) -> anyhow::Result<()> {
     bail!("the minutes must lie between 0 and {MOST_MINUTES}")
 }
 
-fn change(session: &mut Session, key: &str, value: Option<&str>) -> anyhow::Result<()> {
+/// Changes a setting.
+pub fn change(session: &mut Session, key: &str, value: Option<&str>) -> anyhow::Result<()> {
     Ok(session.workshop_or_new()?.set(key, value)?)
 }
 
-fn said(session: &mut Session, key: &str, done: &str) -> anyhow::Result<()> {
+/// Says that it was changed.
+pub fn said(session: &mut Session, key: &str, done: &str) -> anyhow::Result<()> {
     if session.out.json {
         return session.out.answer(&serde_json::json!({ "changed": key }));
     }
@@ -120,13 +124,21 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
                 table.row(&[*key, register.setting(key).unwrap_or("-"), *about]);
             }
             for (key, value) in register.settings() {
-                if key.starts_with("minutes.") {
+                if let Some(family) = family_of_setting(key) {
+                    table.row(&[key, &counted(value), &format!("releases added to {family}")]);
+                } else if key.starts_with("minutes.") {
                     table.row(&[key, value, "see `minutes`"]);
                 } else if !KNOWN.iter().any(|(known, _)| *known == key) {
                     table.row(&[key, value, "of another version"]);
                 }
             }
             Ok(table.write(&mut session.out)?)
+        }
+        SettingsWhat::Set { key, value } if family_of_setting(&key).is_some() => {
+            let key = releases_key(&key);
+            check_releases(session, &key, &value)?;
+            change(session, &key, Some(&value))?;
+            said(session, &key, &format!("{key} holds {} now.", counted(&value)))
         }
         SettingsWhat::Set { key, value } => {
             let value = values::text(&value).map_err(|why| anyhow::anyhow!("the value {why}"))?;
@@ -136,12 +148,37 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
             said(session, &key, &format!("{key} is {value} now."))
         }
         SettingsWhat::Clear { key } => {
-            check_setting(&key, None)?;
+            let key = releases_key(&key);
+            if family_of_setting(&key).is_none() {
+                check_setting(&key, None)?;
+            } else if session.workshop()?.register().setting(&key).is_none() {
+                bail!("no releases are added to a family of that name; `settings` lists what is set");
+            }
             change(session, &key, None)?;
             said(session, &key, &format!("{key} is back to its default."))
         }
     }
 }
+
+/// The key of a setting that holds releases as the workshop writes it; another as it is.
+pub fn releases_key(key: &str) -> String {
+    family_of_setting(key).map_or_else(|| key.to_owned(), |family| setting_of(&family))
+}
+
+/// Whether a text of releases fits the family of a setting.
+pub fn check_releases(session: &mut Session, key: &str, text: &str) -> anyhow::Result<()> {
+    let family = family_of_setting(key).unwrap_or_default();
+    let Err(problems) = session.workshop()?.read_releases(&family, text) else { return Ok(()) };
+    let more = problems.len().saturating_sub(MOST_TOLD);
+    let mut told: Vec<String> = problems.into_iter().take(MOST_TOLD).collect();
+    if more > 0 {
+        told.push(format!("and {more} more; mend these first"));
+    }
+    bail!("{}", told.join("\n"))
+}
+
+/// How many problems of a text of releases are told.
+const MOST_TOLD: usize = 20;
 
 fn strength(value: &str) -> anyhow::Result<f64> {
     crate::faults::strength(value).map_err(|why| anyhow::anyhow!("{STRENGTH_SETTING} {why}"))
@@ -157,7 +194,10 @@ fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
     }
     if !KNOWN.iter().any(|(known, _)| *known == key) {
         let names: Vec<&str> = KNOWN.iter().map(|(name, _)| *name).collect();
-        bail!("there is no setting of that name; there are {} and minutes.KEY", names.join(", "));
+        bail!(
+            "there is no setting of that name; there are {}, minutes.KEY and releases.FAMILY",
+            names.join(", ")
+        );
     }
     if let Some(value) = value.filter(|_| key == STRENGTH_SETTING) {
         strength(value)?;

@@ -110,7 +110,13 @@ fn overview(session: &mut Session, workshop: &Workshop) -> anyhow::Result<()> {
         out.line(&format!("Link families: {}.", names.join(", ")))?;
     }
     for (name, problems) in workshop.family_problems() {
-        out.line(&format!("The family file of {name} can't be read ({} problems).", problems.len()))?;
+        let of_releases = problems.iter().any(|problem| problem.origin.starts_with("releases of "));
+        let says = if of_releases {
+            format!("The releases added to {name} don't fit it ({} problems).", problems.len())
+        } else {
+            format!("The family file of {name} can't be read ({} problems).", problems.len())
+        };
+        out.line(&says)?;
     }
     Ok(())
 }

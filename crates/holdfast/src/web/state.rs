@@ -15,6 +15,7 @@ use pages::site::{Mood, Notice, Site};
 use super::error::{self, WebError};
 use super::guard::Door;
 use super::imports::Job;
+use super::refits::PlanJob;
 use super::share::Sharing;
 use crate::workshop::{Workshop, now, workshop_name};
 use register::fleet::Fleet;
@@ -27,6 +28,7 @@ pub struct App {
     notices: Mutex<HashMap<String, Notice>>,
     pub(super) sharing: Mutex<Sharing>,
     pub(super) jobs: Mutex<BTreeMap<String, Arc<Mutex<Job>>>>,
+    pub(super) plans: Mutex<BTreeMap<String, Arc<Mutex<PlanJob>>>>,
 }
 
 /// A fresh random word of 32 hexadecimal digits.
@@ -55,6 +57,7 @@ impl App {
             notices: Mutex::default(),
             sharing: Mutex::default(),
             jobs: Mutex::default(),
+            plans: Mutex::default(),
         }
     }
 

@@ -1,124 +1,13 @@
 //! Fault trails in a browser: from the symptom to closed on a phone, with the keyboard alone;
 //! and the papers on a wide screen, in the dark, and as they are printed.
 
-use std::sync::atomic::{AtomicU32, Ordering};
-use std::time::Duration;
+use std::sync::atomic::Ordering;
 
-use fantoccini::Locator;
-use fantoccini::actions::{InputSource as _, KeyAction, KeyActions};
 use fantoccini::key::Key;
-use fantoccini::wd::PrintConfiguration;
-use serde_json::{Value, json};
+use serde_json::json;
 
 use crate::house::{House, Visitor};
-
-/// Longer than any page has places for the focus.
-const MOST_TABS: usize = 250;
-
-/// What the focus is on, and what is wrong with how it shows. Asks only; moves nothing.
-///
-/// `order` says whether it comes after the place before it in the page.
-const FOCUS: &str = "
-    const on = document.activeElement, wanted = arguments[0], words = arguments[1];
-    if (!on || on === document.body) window.lastPlace = null;
-    if (!on || on === document.body) return { place: '', hit: false, wrong: '' };
-    const box = on.getBoundingClientRect(), style = getComputedStyle(on);
-    const place = on.tagName + ' ' + (on.innerText || on.value || on.name || '').slice(0, 60);
-    const wrong = [];
-    if (!on.matches(':focus-visible')) wrong.push('no visible focus');
-    if (style.outlineStyle === 'none' || parseFloat(style.outlineWidth) < 2) wrong.push('no outline');
-    if (box.width < 1 || box.height < 1) wrong.push('no size');
-    if (box.left < -1 || box.right > document.documentElement.clientWidth + 1) wrong.push('beside the screen');
-    // At least a part of it can be seen: nothing lies over all of it.
-    const seen = [[.5, .5], [.5, .1], [.5, .9], [.05, .5], [.95, .5]].some(([x, y]) => {
-        const at = document.elementFromPoint(box.left + box.width * x, box.top + box.height * y);
-        return at && (on.contains(at) || at.contains(on) && at.matches('li, label, p, form, a, summary'));
-    });
-    if (!seen) wrong.push('not to be seen at ' + Math.round(box.top));
-    const before = window.lastPlace;
-    if (before && before.isConnected && before !== on
-        && !(before.compareDocumentPosition(on) & Node.DOCUMENT_POSITION_FOLLOWING)) wrong.push('out of order');
-    if (on.tabIndex > 0) wrong.push('an order of its own');
-    const hit = on.matches(wanted) && (on.innerText || on.value || '').includes(words);
-    if (!wrong.length) window.lastPlace = on;
-    return { place, hit, wrong: wrong.join(', ') };";
-
-/// A person at the keys; nothing else is touched.
-struct Keys<'a> {
-    v: &'a Visitor,
-    /// How often Enter was pressed.
-    entered: AtomicU32,
-}
-
-impl Keys<'_> {
-    async fn key(&self, value: char) {
-        let press =
-            KeyActions::new("keys".to_owned()).then(KeyAction::Down { value }).then(KeyAction::Up { value });
-        self.v.client.perform_actions(press).await.unwrap();
-    }
-
-    async fn ask(&self, script: &str, arguments: Vec<Value>) -> Value {
-        self.v.client.execute(script, arguments).await.unwrap()
-    }
-
-    /// Where the focus is. What scrolls into view is given a moment to arrive.
-    async fn focus(&self, css: &str, says: &str) -> (String, bool) {
-        let mut last = Value::Null;
-        for _ in 0..40 {
-            last = self.ask(FOCUS, vec![css.into(), says.into()]).await;
-            if last["wrong"] == "" {
-                return (last["place"].as_str().unwrap().to_owned(), last["hit"].as_bool().unwrap());
-            }
-            tokio::time::sleep(Duration::from_millis(25)).await;
-        }
-        panic!("{}: {}", last["place"], last["wrong"]);
-    }
-
-    /// Tab, until the focus is on what `css` matches and `says` is in; gives the places on the
-    /// way. Each of them has to be visible, and after the one before it.
-    async fn tab_to(&self, css: &str, says: &str) -> Vec<String> {
-        let mut way = Vec::new();
-        for _ in 0..MOST_TABS {
-            self.key(char::from(Key::Tab)).await;
-            let (place, hit) = self.focus(css, says).await;
-            way.push(place);
-            if hit {
-                return way;
-            }
-        }
-        panic!("Tab never reaches {css} {says:?}: {way:?}");
-    }
-
-    /// Enter on a link or a button, and the page that it leads to.
-    async fn enter(&self) {
-        let old = self.v.client.find(Locator::Css("html")).await.unwrap();
-        self.entered.fetch_add(1, Ordering::Relaxed);
-        self.key(char::from(Key::Enter)).await;
-        for _ in 0..500 {
-            if old.tag_name().await.is_err() {
-                self.v.client.wait().for_element(Locator::Css("footer")).await.unwrap();
-                return;
-            }
-            tokio::time::sleep(Duration::from_millis(20)).await;
-        }
-        panic!("Enter leads nowhere");
-    }
-
-    async fn follow(&self, css: &str, says: &str) {
-        self.tab_to(css, says).await;
-        self.enter().await;
-    }
-
-    async fn text(&self, css: &str) -> String {
-        let ask = "const found = document.querySelector(arguments[0]); return found ? found.innerText : ''";
-        self.ask(ask, vec![css.into()]).await.as_str().unwrap_or_default().to_owned()
-    }
-
-    async fn count(&self, css: &str) -> u64 {
-        let ask = "return document.querySelectorAll(arguments[0]).length";
-        self.ask(ask, vec![css.into()]).await.as_u64().unwrap()
-    }
-}
+use crate::keys::Keys;
 
 /// What is wrong with the big answers of a page, and with how it fits a phone.
 const ANSWERS: &str = "
@@ -232,7 +121,7 @@ async fn a_guests_trail_from_symptom_to_closed_with_the_keyboard_on_a_phone() {
     let house = House::open().await;
     let visitor = Visitor::arrive(&house, 360, 780).await;
     let v = &visitor;
-    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    let keys = &Keys::of(v);
     v.go("/").await;
     // Three keys from anywhere to the first step: the page, the symptom, begin.
     keys.follow("nav a", "Faults").await;
@@ -341,7 +230,7 @@ async fn a_failed_rule_of_own_gear_is_named_at_once_with_the_keyboard_on_a_phone
     let house = House::demo().await;
     let visitor = Visitor::arrive(&house, 360, 780).await;
     let v = &visitor;
-    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    let keys = &Keys::of(v);
     v.go("/links?verdict=blocked&rule=version&wanted=1").await;
     keys.follow("main a[href^='/link/']", "").await;
     keys.follow("main a[href^='/faults/new?']", "").await;
@@ -380,7 +269,7 @@ async fn the_answers_stand_on_the_first_screen_of_a_small_phone() {
     let house = House::open().await;
     let visitor = Visitor::arrive(&house, 360, HEIGHT).await;
     let v = &visitor;
-    let keys = &Keys { v, entered: AtomicU32::new(0) };
+    let keys = &Keys::of(v);
     let first = "
         const next = document.querySelector('.next'), button = next.querySelector('button.answer-button');
         return [button.getBoundingClientRect().bottom + scrollY, next.querySelectorAll('.caution p').length,
@@ -413,28 +302,13 @@ async fn the_answers_stand_on_the_first_screen_of_a_small_phone() {
     visitor.leave().await;
 }
 
-/// Contrast of two colours as the browser gives them, WCAG 2.2, "contrast ratio" and
-/// "relative luminance".
-const CONTRAST: &str = "
-    const light = (css) => {
-        const part = css.match(/[\\d.]+/g).slice(0, 3).map((c) => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; });
-        return 0.2126 * part[0] + 0.7152 * part[1] + 0.0722 * part[2];
-    };
-    const paper = light(getComputedStyle(document.body).backgroundColor), low = [];
-    for (const one of document.querySelectorAll('main p, main li, main th, main td, main h1, main h2, main label, main a')) {
-        const ink = light(getComputedStyle(one).color);
-        const ratio = (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05);
-        if (one.checkVisibility() && ratio < 4.5) low.push(ratio.toFixed(2) + ' ' + one.innerText.slice(0, 40));
-    }
-    return [paper, low];";
-
 #[tokio::test(flavor = "multi_thread")]
 async fn the_papers_of_a_trail_on_a_wide_screen_in_the_dark_and_in_print() {
     let house = House::demo().await;
     for width in [1280, 360] {
         let visitor = Visitor::arrive(&house, width, 900).await;
         let v = &visitor;
-        let keys = &Keys { v, entered: AtomicU32::new(0) };
+        let keys = &Keys::of(v);
         // A trail of this workshop, begun with the keyboard; its papers.
         v.go("/faults/new?symptom=short_range").await;
         keys.follow("button.main", "Begin with a guest").await;
@@ -465,14 +339,7 @@ async fn the_papers_of_a_trail_on_a_wide_screen_in_the_dark_and_in_print() {
         for path in &papers {
             v.go(path).await;
             v.fits(path).await;
-            v.media("screen", "dark").await;
-            let seen = keys.ask(CONTRAST, vec![]).await;
-            assert!(seen[0].as_f64().unwrap() < 0.1, "{path} isn't dark: {seen}");
-            assert_eq!(seen[1], json!([]), "{path} in the dark");
-            v.media("screen", "light").await;
-            let seen = keys.ask(CONTRAST, vec![]).await;
-            assert!(seen[0].as_f64().unwrap() > 0.7, "{path} isn't light: {seen}");
-            assert_eq!(seen[1], json!([]), "{path} in the light");
+            v.can_be_read(path).await;
         }
         // In print there are no forms and no ways on, but all of the answer.
         for path in &papers[1..7] {
@@ -489,17 +356,6 @@ async fn the_papers_of_a_trail_on_a_wide_screen_in_the_dark_and_in_print() {
     }
 }
 
-/// How many sheets of A4 a page is printed on.
-async fn sheets(v: &Visitor, name: &str) -> usize {
-    let a4 = PrintConfiguration::builder().build().unwrap();
-    let pdf = v.client.print(a4).await.unwrap();
-    if let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") {
-        std::fs::write(std::path::Path::new(&folder).join(format!("37-{name}.pdf")), &pdf).unwrap();
-    }
-    let text = String::from_utf8_lossy(&pdf).into_owned();
-    text.matches("/Type /Page\n").count()
-}
-
 #[tokio::test(flavor = "multi_thread")]
 async fn a_trail_card_of_the_usual_depth_is_one_sheet_of_paper() {
     let house = House::open().await;
@@ -507,7 +363,7 @@ async fn a_trail_card_of_the_usual_depth_is_one_sheet_of_paper() {
     let mut more = Vec::new();
     for model in trails::library::symptoms() {
         visitor.go(&format!("/faults/card?symptom={}", model.key)).await;
-        let sheets = sheets(&visitor, &model.key).await;
+        let sheets = visitor.sheets(&model.key).await;
         assert!(sheets > 0, "nothing was printed");
         if sheets > 1 {
             more.push(format!("{}: {sheets}", model.key));

@@ -1,13 +1,40 @@
 //! The program, a driver and a browser, each started for one test and ended with it.
 
-use std::io::{BufRead as _, BufReader, Write as _};
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
+use fantoccini::wd::PrintConfiguration;
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
+use serde_json::{Value, json};
+
+/// Contrast of words with what is behind them, as the browser draws both: WCAG 2.2,
+/// "contrast ratio" and "relative luminance". Gives the page's own luminance, and what is
+/// below the 4.5 of success criterion 1.4.3.
+const CONTRAST: &str = "
+    const parts = (css) => css.match(/[\\d.]+/g).map(Number);
+    const light = (css) => {
+        const part = parts(css).slice(0, 3).map((c) => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; });
+        return 0.2126 * part[0] + 0.7152 * part[1] + 0.0722 * part[2];
+    };
+    const behind = (one) => {
+        for (; one; one = one.parentElement) {
+            const css = getComputedStyle(one).backgroundColor, alpha = parts(css)[3] ?? 1;
+            if (alpha === 1) return light(css);
+        }
+        return light(getComputedStyle(document.body).backgroundColor);
+    };
+    const low = [];
+    for (const one of document.querySelectorAll('main :is(p, li, dt, dd, th, td, caption, h1, h2, h3, label, legend, summary, small, strong, code, span, a, button)')) {
+        if (!one.checkVisibility() || !one.innerText.trim()) continue;
+        const ink = light(getComputedStyle(one).color), paper = behind(one);
+        const ratio = (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05);
+        if (ratio < 4.5) low.push(ratio.toFixed(2) + ' ' + one.innerText.slice(0, 40));
+    }
+    return [light(getComputedStyle(document.body).backgroundColor), low];";
 
 fn free_port() -> u16 {
     TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port()
@@ -225,16 +252,13 @@ impl Visitor {
         assert_eq!(wide, serde_json::json!([]), "{path} doesn't fit {} px", self.width);
     }
 
-    /// Shows the page as on `media` (`screen`, `print`, empty for neither said) to somebody
-    /// who asked for a `dark` or a `light` one.
-    pub async fn media(&self, media: &str, scheme: &str) {
-        let body = serde_json::json!({ "cmd": "Emulation.setEmulatedMedia", "params": {
-            "media": media, "features": [{ "name": "prefers-color-scheme", "value": scheme }] } });
-        let body = body.to_string();
+    /// Asks the browser itself, by the protocol of its developers' tools.
+    pub async fn browser(&self, command: &str, parameters: Value) -> Value {
+        let body = json!({ "cmd": command, "params": parameters }).to_string();
         let session = self.client.session_id().await.unwrap().unwrap();
         let port = self.driver_port;
         let mut to = std::net::TcpStream::connect(("127.0.0.1", port)).unwrap();
-        to.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+        to.set_read_timeout(Some(Duration::from_mins(1))).unwrap();
         let length = body.len();
         write!(
             to,
@@ -242,9 +266,49 @@ impl Visitor {
              Content-Type: application/json\r\nContent-Length: {length}\r\nConnection: close\r\n\r\n{body}"
         )
         .unwrap();
-        let mut says = String::new();
-        BufReader::new(to).read_line(&mut says).unwrap();
-        assert!(says.contains(" 200 "), "the browser doesn't take {media} {scheme}: {says}");
+        let mut from = BufReader::new(to);
+        let (mut head, mut length) = (String::new(), 0);
+        while !head.ends_with("\r\n\r\n") {
+            let at = head.len();
+            assert!(from.read_line(&mut head).unwrap() > 0, "the driver says no more: {head}");
+            if let Some(says) = head[at..].to_ascii_lowercase().strip_prefix("content-length:") {
+                length = says.trim().parse().unwrap();
+            }
+        }
+        assert!(head.lines().next().unwrap().contains(" 200 "), "the browser doesn't take {command}: {head}");
+        let mut said = vec![0; length];
+        from.read_exact(&mut said).unwrap();
+        let mut said: Value = serde_json::from_slice(&said).unwrap();
+        said["value"].take()
+    }
+
+    /// Shows the page as on `media` (`screen`, `print`, empty for neither said) to somebody
+    /// who asked for a `dark` or a `light` one.
+    pub async fn media(&self, media: &str, scheme: &str) {
+        let shown =
+            json!({ "media": media, "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        self.browser("Emulation.setEmulatedMedia", shown).await;
+    }
+
+    /// In the dark and in the light the page is so, and its words stand out.
+    pub async fn can_be_read(&self, path: &str) {
+        for (scheme, least, most) in [("dark", 0.0, 0.1), ("light", 0.7, 1.0)] {
+            self.media("screen", scheme).await;
+            let seen = self.client.execute(CONTRAST, vec![]).await.unwrap();
+            let paper = seen[0].as_f64().unwrap();
+            assert!((least..=most).contains(&paper), "{path} isn't {scheme}: {seen}");
+            assert_eq!(seen[1], json!([]), "{path}, {scheme}");
+        }
+    }
+
+    /// How many sheets of A4 the page is printed on.
+    pub async fn sheets(&self, name: &str) -> usize {
+        let a4 = PrintConfiguration::builder().build().unwrap();
+        let pdf = self.client.print(a4).await.unwrap();
+        if let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") {
+            std::fs::write(Path::new(&folder).join(format!("printed-{name}.pdf")), &pdf).unwrap();
+        }
+        String::from_utf8_lossy(&pdf).matches("/Type /Page\n").count()
     }
 
     /// Keeps a picture of the page where `HOLDFAST_SCREENS` names a folder.

@@ -3,7 +3,9 @@
 
 mod faults;
 mod house;
+mod keys;
 mod radio;
+mod refits;
 
 use fantoccini::Locator;
 use house::{House, Visitor};

@@ -112,7 +112,12 @@ const SECTIONS: &[Section] = &[
     Section { name: "failsafe", keys: &[("after_s", Kind::Number)], list: false },
     Section {
         name: "pairing",
-        keys: &[("gesture", Kind::Lines), ("energises", Kind::Boxes), ("minutes", Kind::Number)],
+        keys: &[
+            ("gesture", Kind::Lines),
+            ("needs", Kind::Texts),
+            ("energises", Kind::Boxes),
+            ("minutes", Kind::Number),
+        ],
         list: false,
     },
     Section {
@@ -134,6 +139,28 @@ const SECTIONS: &[Section] = &[
             ("needs", Kind::Texts),
             ("energises", Kind::Boxes),
             ("wipes", Kind::Boxes),
+            ("fails_one_in", Kind::Number),
+            ("recovery", Kind::Text),
+            ("recovery_minutes", Kind::Number),
+        ],
+        list: true,
+    },
+    Section {
+        name: "reach",
+        keys: &[("name", Kind::Text), ("sort", Kind::Text), ("minutes", Kind::Number)],
+        list: true,
+    },
+    Section {
+        name: "release",
+        keys: &[
+            ("version", Kind::Text),
+            ("side", Kind::Text),
+            ("hardware", Kind::Lines),
+            ("from", Kind::Text),
+            ("routes", Kind::Lines),
+            ("wipes", Kind::Boxes),
+            ("changes", Kind::Lines),
+            ("no_way_back", Kind::Text),
         ],
         list: true,
     },

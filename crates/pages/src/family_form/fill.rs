@@ -4,7 +4,7 @@ use std::fmt::Display;
 
 use register::family::{
     Access, CheckedAt, ChipKind, Energised, Family, HeaderKind, InterleavingKind, LampState, ModelIdRule,
-    Modulation, SecretRule, VersionRule,
+    Modulation, SecretRule, Side, VersionRule,
 };
 
 /// Fields in the making.
@@ -48,6 +48,7 @@ pub fn from_family(family: &Family) -> Vec<(String, String)> {
     sheet.known("power.telemetry_mw", family.telemetry_power.map(|power| power.0));
     sheet.known("failsafe.after_s", family.failsafe_after.map(|after| after.0));
     bench(&mut sheet, family);
+    releases(&mut sheet, family);
     faults(&mut sheet, family);
     let minutes: Vec<String> =
         family.minutes.iter().map(|(key, minutes)| format!("{key} = {}", minutes.0)).collect();
@@ -159,6 +160,7 @@ fn modes(sheet: &mut Sheet, family: &Family) {
 
 fn bench(sheet: &mut Sheet, family: &Family) {
     sheet.put("pairing.gesture", family.pairing.gesture.join("\n"));
+    sheet.list("pairing.needs", &family.pairing.needs);
     sheet.energised("pairing.energises", &family.pairing.energises);
     sheet.put("pairing.minutes", family.pairing.minutes.0);
     for (lamp, row) in family.lamps.iter().zip(1..) {
@@ -181,6 +183,31 @@ fn bench(sheet: &mut Sheet, family: &Family) {
         for field in &route.wipes {
             sheet.put(&key("wipes"), field.key());
         }
+        sheet.known(&key("fails_one_in"), route.fails_one_in);
+        sheet.put(&key("recovery"), &route.recovery);
+        sheet.known(&key("recovery_minutes"), route.recovery_minutes.map(|minutes| minutes.0));
+    }
+}
+
+fn releases(sheet: &mut Sheet, family: &Family) {
+    for (reach, row) in family.reaches.iter().zip(1..) {
+        let key = |name: &str| format!("reach[{row}].{name}");
+        sheet.put(&key("name"), &reach.name);
+        sheet.put(&key("sort"), reach.sort.word());
+        sheet.known(&key("minutes"), reach.minutes.map(|minutes| minutes.0));
+    }
+    for (release, row) in family.releases.iter().zip(1..) {
+        let key = |name: &str| format!("release[{row}].{name}");
+        sheet.put(&key("version"), &release.version);
+        sheet.known(&key("side"), release.side.map(Side::word));
+        sheet.put(&key("hardware"), release.hardware.join("\n"));
+        sheet.known(&key("from"), release.from.as_ref());
+        sheet.put(&key("routes"), release.routes.join("\n"));
+        for field in &release.wipes {
+            sheet.put(&key("wipes"), field.key());
+        }
+        sheet.put(&key("changes"), release.changes.join("\n"));
+        sheet.put(&key("no_way_back"), &release.no_way_back);
     }
 }
 

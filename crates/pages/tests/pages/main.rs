@@ -9,6 +9,7 @@ mod fleet;
 mod formulas;
 mod hostile;
 mod radio;
+mod refits;
 mod samples;
 mod screens;
 
@@ -431,6 +432,46 @@ fn a_fault_of_a_family_is_typed_into_the_form() {
     assert_eq!(family.faults[2].weight, Some(2.5));
     assert_eq!(family.lamps, plover.lamps);
     assert!(family.lamps.iter().all(|lamp| lamp.means.is_some()));
+}
+
+/// Releases and what must be reached, as a browser sends them; blank rows stand between.
+#[test]
+fn releases_of_a_family_are_typed_into_the_form() {
+    let (file, text) = shipped::demo_families()[1];
+    let plover = read::read(file, text).unwrap();
+    let mut fields = pages::family_form::from_family(&plover);
+    let put = |fields: &mut Vec<(String, String)>, name: &str, value: &str| {
+        fields.retain(|(have, _)| have != name);
+        fields.push((name.to_owned(), value.to_owned()));
+    };
+    let (reach, release) = (plover.reaches.len() + 2, plover.releases.len() + 2);
+    put(&mut fields, &format!("reach[{reach}].name"), "the handset's card slot");
+    put(&mut fields, &format!("reach[{reach}].sort"), "computer");
+    put(&mut fields, &format!("reach[{reach}].minutes"), "3");
+    put(&mut fields, &format!("release[{release}].version"), "3.6");
+    put(&mut fields, &format!("release[{release}].side"), "receiver");
+    put(&mut fields, &format!("release[{release}].hardware"), "four outputs\r\n six; or more \r\n");
+    put(&mut fields, &format!("release[{release}].from"), "3.7");
+    put(&mut fields, &format!("release[{release}].routes"), "bench lead");
+    put(&mut fields, &format!("release[{release}].wipes"), "model_id");
+    let problems = read::read("the form", &pages::family_form::to_toml(&fields)).unwrap_err();
+    let errors = pages::family_form::to_errors(&fields, &problems);
+    let names: Vec<&str> = errors.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, [format!("reach[{reach}].minutes"), format!("release[{release}].from")], "{errors:?}");
+    put(&mut fields, &format!("reach[{reach}].minutes"), "");
+    put(&mut fields, &format!("release[{release}].from"), "3.1");
+    let family = read::read("the form", &pages::family_form::to_toml(&fields)).unwrap();
+    let [before @ .., new] = family.releases.as_slice() else { panic!("none") };
+    assert_eq!(before, plover.releases);
+    assert_eq!(new.hardware, ["four outputs", "six; or more"]);
+    assert_eq!(new.wipes, [register::field::Field::ModelId]);
+    assert_eq!(family.reaches.len(), plover.reaches.len() + 1);
+    let page = pages::family::page(
+        &site("/family/Plover"),
+        &pages::family::FamilySheet { name: "Plover", family: Some(&family), problems: &[], users: &[] },
+    )
+    .into_string();
+    assert!(page.contains("six; or more") && page.contains("<bdi>3.6</bdi>"));
 }
 
 /// Every key that the documentation has can be filled in on the form.

@@ -1,9 +1,12 @@
 //! The logbook's entries in words.
 
+use std::collections::BTreeSet;
+
 use register::entry::{Body, Stamp};
-use register::family::Side;
+use register::family::{Side, release};
 use register::field::{Field, Part};
 use register::id::DeviceId;
+use register::refit::{self, Ending};
 use register::scene::Scene;
 use register::trail::{Begun, Closed, Event, Helped, Outcome};
 use register::value::Value;
@@ -76,14 +79,31 @@ pub fn body_words(scene: &Scene, body: &Body) -> String {
         Body::Parted { other } => format!("not the same device as {other}"),
         Body::Family { name, .. } => format!("family file of {name}"),
         Body::Mapping { header, .. } => format!("columns of lists that begin with {header}"),
-        Body::Setting { key, value: Some(value) } => format!("{key} set to {value}"),
+        Body::Setting { key, value: Some(value) } => match release::family_of_setting(key) {
+            Some(_) => format!("{key} set to {}", releases_words(value)),
+            None => format!("{key} set to {value}"),
+        },
         Body::Setting { key, value: None } => format!("{key} back to the default"),
         Body::Note { text } => text.clone(),
         Body::TrailBegun(begun) => begun_words(scene, begun),
         Body::TrailEvent { event, .. } => event_words(scene, event),
         Body::TrailClosed(closed) => closed_words(closed),
+        Body::RefitBegun(begun) => refit_begun_words(begun),
+        Body::RefitEvent { event, .. } => refit_event_words(scene, event),
         Body::Opaque => "of a kind that this version can't read".to_owned(),
     }
+}
+
+/// How much a text of releases says.
+pub fn releases_words(text: &str) -> String {
+    let Ok(read) = release::read_releases("releases", text) else {
+        return "a text that can't be read".to_owned();
+    };
+    format!(
+        "{}, {}",
+        counted(read.releases.len(), "release", "releases"),
+        counted(read.reaches.len(), "thing to reach", "things to reach")
+    )
 }
 
 /// The key of a symptom, step or cause as words: all that the logbook knows of it.
@@ -163,4 +183,36 @@ fn closed_words(closed: &Closed) -> String {
         key_words(&closed.symptom),
         closed.minutes
     )
+}
+
+/// Of the wishes only how many: none of them, a link secret least of all, is told.
+fn refit_begun_words(begun: &refit::Begun) -> String {
+    let wishes = counted(begun.wishes.len(), "wish", "wishes");
+    let name = &begun.name;
+    if begun.placed.is_empty() {
+        return format!("a refit began: {name}, {wishes}, nothing planned");
+    }
+    let devices: BTreeSet<DeviceId> = begun.placed.iter().map(|placed| placed.what).collect();
+    let evenings: BTreeSet<u32> = begun.placed.iter().map(|placed| placed.evening).collect();
+    format!(
+        "a refit began: {name}, {wishes}, {} in {}",
+        counted(devices.len(), "device", "devices"),
+        counted(evenings.len(), "evening", "evenings")
+    )
+}
+
+fn counted(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+fn refit_event_words(scene: &Scene, event: &refit::Event) -> String {
+    match event {
+        refit::Event::Ticked { text, .. } => format!("refit: done: {text}"),
+        refit::Event::Deferred { what, until } => {
+            format!("refit: {} put off to evening {until}", device_words(scene, *what))
+        }
+        refit::Event::Planned { .. } => "refit planned anew".to_owned(),
+        refit::Event::Ended { how: Ending::Done } => "refit ended: all done".to_owned(),
+        refit::Event::Ended { how: Ending::Abandoned } => "refit ended: abandoned".to_owned(),
+    }
 }

@@ -21,6 +21,8 @@ pub struct Today {
     pub stale_count: usize,
     /// How many fault trails are open.
     pub open_trails: usize,
+    /// How many refits are open.
+    pub open_refits: usize,
 }
 
 /// The next thing to do.
@@ -96,6 +98,7 @@ impl Today {
             stale: stale.collect(),
             stale_count: today.stale_count,
             open_trails: today.open_trails,
+            open_refits: today.open_refits,
         }
     }
 }

@@ -1,0 +1,16 @@
+//! Refits: the list, planning one, its preview, where it stands, the print-out for the bench.
+
+mod clash;
+mod evenings;
+mod flights;
+pub mod job;
+pub mod list;
+pub mod paper;
+mod parts;
+pub mod preview;
+pub mod standing;
+pub mod start;
+
+pub use list::{Ended, Open, Refits};
+pub use standing::Follow;
+pub use start::Start;
