@@ -84,14 +84,5 @@ pub fn merged(old: &[Wish], without: &[usize], new: Vec<Wish>) -> anyhow::Result
     if let Some(number) = without.iter().find(|number| !(1..=old.len()).contains(number)) {
         bail!("there is no wish {number}; `refit show` numbers them, from 1 to {}", old.len());
     }
-    let evenings = |wish: &Wish| matches!(wish, Wish::Evenings { .. });
-    let other_evenings = new.iter().any(evenings);
-    let mut all: Vec<Wish> = old
-        .iter()
-        .enumerate()
-        .filter(|(at, wish)| !without.contains(&(at + 1)) && (!other_evenings || !evenings(wish)))
-        .map(|(_, wish)| wish.clone())
-        .collect();
-    all.extend(new);
-    Ok(all)
+    Ok(refits::rewished(old, &|at| !without.contains(&(at + 1)), new))
 }
