@@ -364,7 +364,15 @@ impl<'w, 'a> Bench<'w, 'a> {
             (_, Why::AsBefore(old)) => {
                 ("mend.set_secret", format!("Type the link secret of {} into {name}.", self.label(*old)))
             }
-            (_, Why::New) => ("mend.set_secret", format!("Type the new link secret into {name}.")),
+            (_, Why::New) => {
+                let held = self.world.last_secret(&target.end);
+                let old = if held.is_some_and(|held| held != SecretMark::Blank) {
+                    " Write the old one down first: the workshop can't read it back."
+                } else {
+                    ""
+                };
+                ("mend.set_secret", format!("Type the new link secret into {name}.{old}"))
+            }
             (_, Why::AsPartners) => {
                 ("mend.set_secret", format!("Type the link secret that its partners hold into {name}."))
             }
