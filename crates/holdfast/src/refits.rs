@@ -200,12 +200,24 @@ pub enum Which {
     Visit(DeviceId),
 }
 
+/// What a tick came to.
+#[derive(Clone, Debug)]
+pub struct Ticks {
+    /// The refit as it stands then.
+    pub standing: Standing,
+    /// The steps that were ticked, in words.
+    pub texts: Vec<String>,
+    /// Steps of the same evening and the same aircraft or transmitter that stand before a ticked
+    /// one and are not done, in words.
+    pub passed_over: Vec<String>,
+}
+
 /// Writes steps down as done, with what they change; gives the refit as it stands then.
 ///
 /// # Errors
 /// There is no such step, it was done already, the refit has ended, or the workshop can't be
 /// written; then nothing was.
-pub fn tick(workshop: &mut Workshop, id: EntryId, which: &Which) -> Result<(Standing, Vec<String>), NoRefit> {
+pub fn tick(workshop: &mut Workshop, id: EntryId, which: &Which) -> Result<Ticks, NoRefit> {
     open(workshop.register(), id)?;
     let standing = at(workshop.register(), workshop.fleet(), id)?;
     let lines: Vec<(u32, &Line)> = match which {
@@ -237,23 +249,36 @@ pub fn tick(workshop: &mut Workshop, id: EntryId, which: &Which) -> Result<(Stan
         };
         return Err(NoStep::Nothing(named).into());
     }
+    let is_ticked = |key: &str| lines.iter().any(|(_, line)| line.step.key == key);
+    let mut passed_over: Vec<String> = Vec::new();
+    for (evening, line) in &lines {
+        let before = standing.lines().take_while(|(_, one)| one.step.key != line.step.key);
+        let of_it = before.filter(|(other, one)| other == evening && one.step.what == line.step.what);
+        for (_, one) in of_it.filter(|(_, one)| !is_ticked(&one.step.key)) {
+            if !passed_over.contains(&one.step.text) {
+                passed_over.push(one.step.text.clone());
+            }
+        }
+    }
     let seen = now();
     let mut drafts = Vec::new();
     let mut texts = Vec::new();
     for (evening, line) in lines {
-        for change in &line.step.changes {
-            drafts.push(Draft { seen, subject: change.device(), body: change.body(workshop.register()) });
-        }
         texts.push(line.step.text.clone());
         let ticked = Event::Ticked { step: line.step.key.clone(), text: line.step.text.clone(), evening };
         drafts.push(event(id, ticked));
+        // Just after its tick: see `register::refit::Event::Ticked`.
+        for change in &line.step.changes {
+            drafts.push(Draft { seen, subject: change.device(), body: change.body(workshop.register()) });
+        }
     }
     workshop.record(&drafts, &[])?;
     let after = at(workshop.register(), workshop.fleet(), id)?;
     if after.finished() {
         workshop.record(&[event(id, Event::Ended { how: Ending::Done })], &[])?;
     }
-    Ok((at(workshop.register(), workshop.fleet(), id)?, texts))
+    let standing = at(workshop.register(), workshop.fleet(), id)?;
+    Ok(Ticks { standing, texts, passed_over })
 }
 
 fn fleet_label(workshop: &Workshop, id: DeviceId) -> String {

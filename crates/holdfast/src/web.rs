@@ -90,6 +90,7 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .route("/refits/plan", post(refits::plan))
         .route("/refits/job/{job}", get(refits::look))
         .route("/refits/job/{job}/stop", post(refits::stop))
+        .route("/refits/job/{job}/idea", post(refits::idea))
         .route("/refits/job/{job}/begin", post(refits::begin))
         .route("/refit/{id}", get(refit_follow::one))
         .route("/refit/{id}/paper", get(refit_follow::paper))

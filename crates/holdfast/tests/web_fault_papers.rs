@@ -2,53 +2,24 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
-mod reading;
+mod site;
 
-use std::sync::Arc;
-
-use axum::body::{Body, to_bytes};
-use axum::http::{Request, StatusCode};
-use holdfast::web::{App, Door, app};
-use holdfast::workshop::Workshop;
-use holdfast::{demo, faults};
-use reading::words;
+use axum::http::StatusCode;
+use holdfast::faults;
 use register::fleet::find;
 use register::id::EntryId;
 use register::scene::Scene;
 use register::trail::{Begun, Helped, Outcome};
 use register::value::EndRef;
-use store::Store;
-use tower::ServiceExt as _;
+use site::{HOSTILE, Site, attribute, enc, error, form, words};
 use trails::learn::{STRENGTH, STRENGTH_SETTING};
 use trails::trail::Deed;
 use units::Minutes;
 
-const HOST: &str = "127.0.0.1:7717";
-
-/// What a page must never hold as it was typed.
-const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "\u{202e}nwot"];
-
 /// A trail that nobody began.
 const NOBODYS: &str = "0198f3c2-0000-7000-8000-000000000000";
 
-struct Site {
-    state: Arc<App>,
-    _keys: tempfile::TempDir,
-}
-
 impl Site {
-    fn empty() -> Site {
-        let keys = tempfile::tempdir().unwrap();
-        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
-        Site { state: Arc::new(App::new(workshop)), _keys: keys }
-    }
-
-    fn demo() -> Site {
-        let site = Site::empty();
-        site.state.use_workshop(|workshop| demo::build(workshop, holdfast::workshop::now()).unwrap());
-        site
-    }
-
     /// Begins a trail; a guest's where no codes are given.
     fn begin(&self, symptom: &str, sides: Option<(&str, &str)>, whose: &str) -> EntryId {
         self.state.use_workshop(|workshop| {
@@ -79,90 +50,19 @@ impl Site {
         self.state.use_workshop(|workshop| workshop.register().setting(STRENGTH_SETTING).map(str::to_owned))
     }
 
-    fn entries(&self) -> u64 {
-        self.state.use_workshop(|workshop| workshop.register().entries())
-    }
-
-    async fn ask(&self, request: Request<Body>) -> (StatusCode, String, String) {
-        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = to_bytes(body, 100 << 20).await.unwrap();
-        let to = parts.headers.get("location").map(|to| to.to_str().unwrap().to_owned());
-        (parts.status, String::from_utf8(bytes.to_vec()).unwrap(), to.unwrap_or_default())
-    }
-
-    async fn look(&self, path: &str) -> (StatusCode, String) {
-        let request = Request::get(path).header("host", HOST).body(Body::empty()).unwrap();
-        let (status, page, _) = self.ask(request).await;
-        assert!(
-            !page.contains("style=\"") && !page.contains("<script>") && !page.contains("onclick"),
-            "{path}"
-        );
-        (status, page)
-    }
-
-    async fn get(&self, path: &str) -> String {
-        let (status, page) = self.look(path).await;
-        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
-        page
-    }
-
     /// Sends what is typed as the strength, from the page of a symptom.
     async fn set(&self, symptom: &str, typed: &str) -> (StatusCode, String, String) {
         let page = self.get(&format!("/faults/weights?symptom={symptom}")).await;
-        let form = page.split("<form method=\"post\" action=\"/faults/weights\"").nth(1).unwrap();
-        let mut body: Vec<String> = form
-            .split("<input ")
-            .skip(1)
-            .map(|tag| tag.split('>').next().unwrap())
-            .filter(|tag| tag.contains("type=\"hidden\""))
-            .map(|tag| format!("{}={}", attribute(tag, "name"), enc(&attribute(tag, "value"))))
-            .collect();
-        assert!(body.contains(&format!("symptom={symptom}")), "{body:?}");
-        body.push(format!("strength={}", enc(typed)));
-        self.send(&body.join("&")).await
+        let sheet = form(&page, "strength");
+        assert!(sheet.hidden.contains(&("symptom".to_owned(), symptom.to_owned())), "{sheet:?}");
+        self.send(&sheet, &[("strength", typed)]).await
     }
-
-    async fn send(&self, body: &str) -> (StatusCode, String, String) {
-        let request = Request::post("/faults/weights")
-            .header("host", HOST)
-            .header("origin", format!("http://{HOST}"))
-            .header("content-type", "application/x-www-form-urlencoded")
-            .body(Body::from(body.to_owned()))
-            .unwrap();
-        self.ask(request).await
-    }
-}
-
-fn enc(text: &str) -> String {
-    text.bytes()
-        .map(|b| {
-            if b.is_ascii_alphanumeric() || b == b'_' {
-                char::from(b).to_string()
-            } else {
-                format!("%{b:02X}")
-            }
-        })
-        .collect()
-}
-
-fn attribute(tag: &str, name: &str) -> String {
-    let text = format!(" {tag}");
-    let text = text.split(&format!(" {name}=\"")).nth(1).unwrap_or_default().split('"').next().unwrap();
-    words(text)
 }
 
 /// What stands in the field of the strength.
 fn strength_in(page: &str) -> String {
     let at = page.find("name=\"strength\"").unwrap();
     attribute(page[at..].split('>').next().unwrap(), "value")
-}
-
-/// The error beside the field of the strength.
-fn error(page: &str) -> String {
-    let at =
-        page.find("id=\"f-strength-strength-error\"").unwrap_or_else(|| panic!("no error: {}", words(page)));
-    words(page[at..].split("</span>").next().unwrap().split_once('>').unwrap().1)
 }
 
 /// How deep a card goes: the levels of its places.
@@ -203,7 +103,7 @@ async fn a_card_is_as_deep_as_it_was_asked_for() {
     // Without a symptom the first; with one that isn't there, a page that says so.
     assert!(words(&site.get("/faults/card").await).contains("Trail card: Won't pair or link"));
     for path in ["/faults/card?symptom=nonsense", "/faults/weights?symptom=nonsense"] {
-        let (status, page) = site.look(path).await;
+        let (status, page, _) = site.look(path).await;
         assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
         assert!(page.contains("class=\"main\""), "{path} is a dead end");
     }
@@ -211,7 +111,7 @@ async fn a_card_is_as_deep_as_it_was_asked_for() {
         for path in
             ["/faults/card?symptom=", "/faults/weights?symptom=", "/faults/card?symptom=wont_pair&depth="]
         {
-            let (status, page) = site.look(&format!("{path}{}", enc(hostile))).await;
+            let (status, page, _) = site.look(&format!("{path}{}", enc(hostile))).await;
             assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR, "{path}");
             assert!(!page.contains(hostile), "{path}: {hostile}");
         }
@@ -244,7 +144,7 @@ async fn a_trails_card_goes_on_from_where_it_stands() {
     assert!(words(&page).contains("Copper Kettle"), "{}", words(&page));
     for path in ["card", "report"] {
         for id in ["nonsense", NOBODYS, "%3Cscript%3E"] {
-            let (status, page) = site.look(&format!("/fault/{id}/{path}")).await;
+            let (status, page, _) = site.look(&format!("/fault/{id}/{path}")).await;
             assert_eq!(status, StatusCode::NOT_FOUND, "{id}/{path}");
             assert!(page.contains("class=\"main\""), "{id}/{path} is a dead end");
         }
@@ -287,7 +187,7 @@ async fn a_report_follows_a_trail_from_open_to_closed_and_is_gone_with_the_guest
     assert!(!text.contains("don't fly before it is"), "{text}");
     assert!(text.contains("Not tried:") && text.contains("What it most likely is"), "{text}");
     site.state.use_workshop(|workshop| faults::forget(workshop, id).unwrap());
-    let (status, page) = site.look(&path).await;
+    let (status, page, _) = site.look(&path).await;
     assert_eq!(status, StatusCode::NOT_FOUND);
     assert!(!words(&page).contains("nwot"));
 }
@@ -301,7 +201,7 @@ async fn nonsense_for_the_strength_is_said_at_its_field_and_nothing_is_lost() {
     ] {
         let (status, page, _) = site.set("drops_out", typed).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{typed}: {}", words(&page));
-        let says = error(&page);
+        let says = error(&page, "strength", "strength");
         assert!(says.contains("must be a number from 1 to"), "{typed}: {says}");
         assert_eq!(strength_in(&page), typed, "what was typed stays");
         assert!(page.contains("aria-invalid=\"true\"") && !page.contains("<b>4"), "{typed}");
@@ -311,7 +211,7 @@ async fn nonsense_for_the_strength_is_said_at_its_field_and_nothing_is_lost() {
     assert_eq!(site.entries(), before, "something was written");
     assert_eq!(site.strength(), None);
     // A token that is missing writes nothing, either.
-    let (status, _, _) = site.send("form=strength&symptom=drops_out&strength=12").await;
+    let (status, _, _) = site.post("/faults/weights", "form=strength&symptom=drops_out&strength=12").await;
     assert_eq!(status, StatusCode::FORBIDDEN);
     assert_eq!(site.entries(), before);
 }
@@ -356,7 +256,7 @@ async fn the_strength_is_set_and_the_weights_follow() {
     // A symptom that a sender makes up leads to no page but a way on.
     let form = page.split("name=\"token\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();
     let body = format!("token={form}&form=strength&symptom={}&strength=30", enc("//evil.example/?\r\nx"));
-    let (status, _, to) = site.send(&body).await;
+    let (status, _, to) = site.post("/faults/weights", &body).await;
     assert!(
         status == StatusCode::SEE_OTHER && to.starts_with("/faults/weights?symptom=")
             || status.is_client_error()

@@ -2,88 +2,13 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
-mod reading;
+mod site;
 
-use std::sync::Arc;
-
-use axum::body::{Body, to_bytes};
-use axum::http::{Request, StatusCode};
-use holdfast::demo;
-use holdfast::web::{App, Door, app};
-use holdfast::workshop::{Workshop, now};
-use reading::words;
-use register::fleet::find;
-use register::scene::Scene;
+use axum::http::StatusCode;
+use holdfast::workshop::now;
 use register::trail::{Event, Helped, Outcome, TrailLog};
 use register::value::{SecretMark, Value};
-use store::Store;
-use tower::ServiceExt as _;
-
-const HOST: &str = "127.0.0.1:7717";
-
-/// What a page must never hold as it was typed.
-const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "\u{202e}nwot"];
-
-struct Site {
-    state: Arc<App>,
-    _keys: tempfile::TempDir,
-}
-
-/// A form of a page: where it goes, and what it holds that nobody types.
-#[derive(Clone, Debug)]
-struct Sheet {
-    action: String,
-    hidden: Vec<(String, String)>,
-    /// The buttons: name, value, words.
-    buttons: Vec<(String, String, String)>,
-}
-
-fn attribute(tag: &str, name: &str) -> String {
-    let text = tag.split(&format!(" {name}=\"")).nth(1).unwrap_or_default();
-    text.split('"')
-        .next()
-        .unwrap()
-        .replace("&quot;", "\"")
-        .replace("&lt;", "<")
-        .replace("&gt;", ">")
-        .replace("&amp;", "&")
-}
-
-/// The forms of a page that write, by the value of `form`.
-fn forms(page: &str) -> Vec<(String, Sheet)> {
-    let pieces = page.split("<form method=\"post\"").skip(1);
-    pieces
-        .map(|piece| {
-            let piece = piece.split("</form>").next().unwrap();
-            let inputs = piece.split("<input").skip(1).map(|tag| tag.split('>').next().unwrap());
-            let hidden: Vec<(String, String)> = inputs
-                .filter(|tag| tag.contains("type=\"hidden\""))
-                .map(|tag| (attribute(tag, "name"), attribute(tag, "value")))
-                .collect();
-            let buttons = piece
-                .split("<button")
-                .skip(1)
-                .map(|rest| {
-                    let (tag, rest) = rest.split_once('>').unwrap();
-                    let says = words(rest.split("</button>").next().unwrap());
-                    (attribute(tag, "name"), attribute(tag, "value"), says)
-                })
-                .collect();
-            let key = hidden.iter().find(|(name, _)| name == "form").unwrap().1.clone();
-            (key, Sheet { action: attribute(piece, "action"), hidden, buttons })
-        })
-        .collect()
-}
-
-fn form(page: &str, key: &str) -> Sheet {
-    let all = forms(page);
-    let have: Vec<&String> = all.iter().map(|(key, _)| key).collect();
-    all.iter()
-        .find(|(have, _)| have == key)
-        .unwrap_or_else(|| panic!("no form {key}, but {have:?}"))
-        .1
-        .clone()
-}
+use site::{HOSTILE, Sheet, Site, attribute, error, form, forms, words};
 
 /// The first form that offers an answer with big buttons, if there is one.
 fn answers(page: &str) -> Option<(String, Sheet)> {
@@ -91,82 +16,9 @@ fn answers(page: &str) -> Option<(String, Sheet)> {
     forms(piece).into_iter().next()
 }
 
-fn enc(text: &str) -> String {
-    text.bytes()
-        .map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") })
-        .collect()
-}
-
-/// The error beside the field of this name.
-fn error(page: &str, form: &str, name: &str) -> String {
-    let id = format!("id=\"f-{form}-{}-error\"", name.replace(['_', '.'], "-"));
-    let at = page.find(&id).unwrap_or_else(|| panic!("no error at {name}: {}", words(page)));
-    words(page[at..].split("</span>").next().unwrap().split_once('>').unwrap().1)
-}
-
 impl Site {
-    fn demo() -> Site {
-        let site = Site::empty();
-        site.state.use_workshop(|workshop| demo::build(workshop, now()).unwrap());
-        site
-    }
-
-    fn empty() -> Site {
-        let keys = tempfile::tempdir().unwrap();
-        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
-        Site { state: Arc::new(App::new(workshop)), _keys: keys }
-    }
-
-    fn id(&self, code: &str) -> String {
-        self.state
-            .use_workshop(|workshop| find(&Scene::new(workshop.register()), code, None).unwrap().to_string())
-    }
-
     fn trails(&self) -> Vec<TrailLog> {
         self.state.use_workshop(|workshop| workshop.register().trails().to_vec())
-    }
-
-    async fn ask(&self, request: Request<Body>) -> (StatusCode, String, String) {
-        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = to_bytes(body, 100 << 20).await.unwrap();
-        let to = parts.headers.get("location").map(|to| to.to_str().unwrap().to_owned());
-        (parts.status, String::from_utf8(bytes.to_vec()).unwrap(), to.unwrap_or_default())
-    }
-
-    async fn get(&self, path: &str) -> String {
-        let (status, page) = self.look(path).await;
-        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
-        page
-    }
-
-    async fn look(&self, path: &str) -> (StatusCode, String) {
-        let request = Request::get(path).header("host", HOST).body(Body::empty()).unwrap();
-        let (status, page, _) = self.ask(request).await;
-        (status, page)
-    }
-
-    /// Sends a form with what is typed into it.
-    async fn send(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> (StatusCode, String, String) {
-        let hidden = sheet.hidden.iter().map(|(name, value)| (name.as_str(), value.as_str()));
-        let body: Vec<String> = hidden
-            .chain(typed.iter().copied())
-            .map(|(name, value)| format!("{}={}", enc(name), enc(value)))
-            .collect();
-        let request = Request::post(&sheet.action)
-            .header("host", HOST)
-            .header("origin", format!("http://{HOST}"))
-            .header("content-type", "application/x-www-form-urlencoded")
-            .body(Body::from(body.join("&")))
-            .unwrap();
-        self.ask(request).await
-    }
-
-    /// Sends a form and gives the page that it leads to.
-    async fn done(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> String {
-        let (status, page, to) = self.send(sheet, typed).await;
-        assert_eq!(status, StatusCode::SEE_OTHER, "{}: {}", sheet.action, words(&page));
-        self.get(&to).await
     }
 
     /// A trail on a guest's gear: its page.
@@ -291,7 +143,7 @@ async fn a_rule_that_fails_is_named_at_once_with_its_mend() {
         .skip(1)
         .map(|option| option.split('>').next().unwrap())
         .filter(|option| option.contains(" selected"))
-        .map(|option| attribute(&format!(" {option}"), "value"))
+        .map(|option| attribute(option, "value"))
         .collect();
     assert_eq!(chosen.len(), 2, "{chosen:?}");
     let sheet = form(&page, "begin");
@@ -689,7 +541,7 @@ async fn what_is_not_there_is_said_and_a_form_without_its_token_is_refused() {
     for path in
         ["/faults/new?symptom=nonsense", "/fault/nonsense", "/fault/0198f3c2-0000-7000-8000-000000000000"]
     {
-        let (status, page) = site.look(path).await;
+        let (status, page, _) = site.look(path).await;
         assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
         assert!(page.contains("href=\"/\""), "{path}");
     }

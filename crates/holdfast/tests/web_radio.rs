@@ -1,85 +1,32 @@
 //! The link sheet and the formulas through the web door, asked without a socket.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails, in its helpers too")]
 
-mod reading;
+mod site;
 
-use std::sync::Arc;
-
-use axum::body::{Body, to_bytes};
-use axum::http::{Request, Response, StatusCode};
-use holdfast::demo;
-use holdfast::web::{App, Door, app};
-use holdfast::workshop::{Workshop, now};
-use reading::words;
-use register::fleet::find;
-use register::scene::Scene;
-use store::Store;
-use tower::ServiceExt as _;
-
-const HOST: &str = "127.0.0.1:7717";
-
-/// What a page must never hold as it was typed.
-const HOSTILE: [&str; 3] = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "\u{202e}nwot"];
-
-struct Site {
-    state: Arc<App>,
-    _keys: tempfile::TempDir,
-}
+use axum::body::Body;
+use axum::http::response::Parts;
+use axum::http::{Request, StatusCode};
+use site::{HOST, HOSTILE, Site, enc, error, words};
 
 impl Site {
-    /// The demo's workshop.
-    fn demo() -> Site {
-        let site = Site::empty();
-        site.state.use_workshop(|workshop| demo::build(workshop, now()).unwrap());
-        site
-    }
-
-    fn empty() -> Site {
-        let keys = tempfile::tempdir().unwrap();
-        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
-        Site { state: Arc::new(App::new(workshop)), _keys: keys }
-    }
-
-    /// The id of a device of the demo.
-    fn id(&self, code: &str) -> String {
-        self.state
-            .use_workshop(|workshop| find(&Scene::new(workshop.register()), code, None).unwrap().to_string())
-    }
-
     fn sheet(&self, transmitter: &str, other: &str) -> String {
         format!("/sheet/{}/{}", self.id(transmitter), self.id(other))
     }
 
-    async fn ask(&self, path: &str, host: &str, origin: Option<&str>) -> (StatusCode, String, Response<()>) {
+    async fn ask_as(&self, path: &str, host: &str, origin: Option<&str>) -> (Parts, String) {
         let mut request = Request::get(path).header("host", host);
         if let Some(origin) = origin {
             request = request.header("origin", origin);
         }
-        let request = request.body(Body::empty()).unwrap();
-        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = to_bytes(body, 100 << 20).await.unwrap();
-        let text = String::from_utf8(bytes.to_vec()).unwrap();
-        (parts.status, text, Response::from_parts(parts, ()))
-    }
-
-    async fn get(&self, path: &str) -> (StatusCode, String) {
-        let (status, text, _) = self.ask(path, HOST, None).await;
-        (status, text)
+        self.fetch(request.body(Body::empty()).unwrap()).await
     }
 
     /// Where a request is sent on to.
     async fn goes_to(&self, path: &str) -> String {
-        let (status, text, response) = self.ask(path, HOST, None).await;
+        let (status, text, to) = self.look(path).await;
         assert_eq!(status, StatusCode::SEE_OTHER, "{path}: {text}");
-        response.headers()["location"].to_str().unwrap().to_owned()
+        to
     }
-}
-
-fn enc(text: &str) -> String {
-    text.bytes()
-        .map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") })
-        .collect()
 }
 
 /// The tag of the field of this name.
@@ -106,18 +53,10 @@ fn holds(page: &str, name: &str) -> String {
     }
 }
 
-/// The error beside the field of this name.
-fn error(page: &str, form: &str, name: &str) -> String {
-    let id = format!("id=\"f-{form}-{}-error\"", name.replace('_', "-"));
-    let at = page.find(&id).unwrap_or_else(|| panic!("no error at {name}: {}", words(page)));
-    let span = page[at..].split("</span>").next().unwrap();
-    words(span.split_once('>').unwrap().1)
-}
-
 #[tokio::test]
 async fn the_choice_leads_to_the_sheet_of_any_link() {
     let site = Site::demo();
-    let (status, page) = site.get("/sheet").await;
+    let (status, page, _) = site.look("/sheet").await;
     assert_eq!(status, StatusCode::OK);
     for words in ["Copper Kettle", "Hay Wagon", "Whimbrel", "Plover"] {
         assert!(page.contains(words), "{words}");
@@ -129,20 +68,20 @@ async fn the_choice_leads_to_the_sheet_of_any_link() {
     let wanted = "/sheet/family/Whimbrel/2.4%20GHz";
     assert_eq!(site.goes_to("/sheet?family=Whimbrel&band=2.4+GHz").await, wanted);
     // From a device's page one of the two is chosen already.
-    let (status, page) = site.get(&format!("/sheet?transmitter={t}")).await;
+    let (status, page, _) = site.look(&format!("/sheet?transmitter={t}")).await;
     assert_eq!(status, StatusCode::OK);
     assert!(page.contains(&format!("value=\"{t}\" selected")), "{page}");
     for path in
         ["/sheet?transmitter=&other=", "/sheet?transmitter=T1&other=", "/sheet?transmitter=nobody&other=A2"]
     {
-        let (status, page) = site.get(path).await;
+        let (status, page, _) = site.look(path).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
         assert!(page.contains("class=\"error\"") && page.contains("<h1>"), "{path}");
     }
-    let (_, page) = site.get("/sheet?transmitter=nobody&other=A2").await;
+    let (_, page, _) = site.look("/sheet?transmitter=nobody&other=A2").await;
     assert!(page.contains("value=\"nobody\" selected") && page.contains(&format!("value=\"{a}\" selected")));
     // In an empty workshop there is still something to do.
-    let (status, page) = Site::empty().get("/sheet").await;
+    let (status, page, _) = Site::empty().look("/sheet").await;
     assert_eq!(status, StatusCode::OK);
     assert!(page.contains("/device/new") && page.contains("/sheet?family="), "{page}");
 }
@@ -157,7 +96,7 @@ async fn a_sheet_answers_for_a_receiver_an_aircraft_and_a_family() {
         "/sheet/family/Whimbrel?band=868+MHz&power_mw=25&region=EU".to_owned(),
         "/sheet/family/plover".to_owned(),
     ] {
-        let (status, page) = site.get(&path).await;
+        let (status, page, _) = site.look(&path).await;
         assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
         assert!(page.contains("id=\"sheet-answer\"") && page.contains("<html"), "{path}");
         // A range never stands alone: margin and probability stand beside it.
@@ -165,7 +104,7 @@ async fn a_sheet_answers_for_a_receiver_an_aircraft_and_a_family() {
         assert!(says.contains("margin") && says.contains("of 100"), "{path}: {says}");
         // The script gets only what changes.
         let and = if path.contains('?') { '&' } else { '?' };
-        let (status, part) = site.get(&format!("{path}{and}part=answer")).await;
+        let (status, part, _) = site.look(&format!("{path}{and}part=answer")).await;
         assert_eq!(status, StatusCode::OK, "{path}");
         assert!(part.starts_with("<div") && !part.contains("<html") && !part.contains("<input"), "{part}");
         assert!(page.contains(part.split("</p>").next().unwrap()), "{part}");
@@ -178,7 +117,7 @@ async fn ten_times_the_power_is_ten_decibels_more_margin() {
     let path = site.sheet("T1", "A2");
     let mut margins = Vec::new();
     for power in ["2", "20"] {
-        let (_, part) = site.get(&format!("{path}?part=answer&distance_m=800&power_mw={power}")).await;
+        let (_, part, _) = site.look(&format!("{path}?part=answer&distance_m=800&power_mw={power}")).await;
         let says = words(&part);
         let margin = says.split("margin ").nth(1).unwrap().split(" dB").next().unwrap();
         margins.push(margin.parse::<f64>().unwrap_or_else(|_| panic!("{margin}: {says}")));
@@ -186,7 +125,7 @@ async fn ten_times_the_power_is_ten_decibels_more_margin() {
     // 10 log 10 = 10; each is shown to a tenth.
     assert!((margins[1] - margins[0] - 10.0).abs() < 0.11, "{margins:?}");
     // What was typed stands in the form again.
-    let (_, page) = site.get(&format!("{path}?distance_m=812.5&power_mw=33")).await;
+    let (_, page, _) = site.look(&format!("{path}?distance_m=812.5&power_mw=33")).await;
     assert!(field(&page, "distance_m").contains("value=\"812.5\""), "{}", field(&page, "distance_m"));
     assert!(field(&page, "power_mw").contains("value=\"33\""));
 }
@@ -208,7 +147,8 @@ async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
     ];
     for (key, typed, says) in wrong {
         for part in ["", "&part=answer"] {
-            let (status, page) = site.get(&format!("{path}?span_m=2.25&{key}={}{part}", enc(typed))).await;
+            let (status, page, _) =
+                site.look(&format!("{path}?span_m=2.25&{key}={}{part}", enc(typed))).await;
             assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{key}");
             assert!(words(&page).contains(says), "{key}: {}", words(&page));
             if part.is_empty() {
@@ -222,7 +162,7 @@ async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
         }
     }
     // Several at once, each at its place.
-    let (status, page) = site.get(&format!("{path}?power_mw=0&distance_m=-5&tx_gain_dbi=40")).await;
+    let (status, page, _) = site.look(&format!("{path}?power_mw=0&distance_m=-5&tx_gain_dbi=40")).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(page.matches("aria-invalid=\"true\"").count(), 3, "{}", words(&page));
     // Choices that no list offers.
@@ -232,17 +172,17 @@ async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
         ("ground", "cheese", "cheese"),
         ("telemetry_one_in", "1", "1"),
     ] {
-        let (status, page) = site.get(&format!("{path}?{key}={typed}")).await;
+        let (status, page, _) = site.look(&format!("{path}?{key}={typed}")).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{key}");
         assert!(error(&page, "sheet", key).contains(says), "{key}: {}", error(&page, "sheet", key));
     }
     // Keys that there aren't are said of the whole form, in one sentence however many they are.
     for path in [path, "/formula/free-space-loss".to_owned()] {
-        let (status, page) = site.get(&format!("{path}?wings=2")).await;
+        let (status, page, _) = site.look(&format!("{path}?wings=2")).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
         assert!(words(&page).contains("wings"), "{}", words(&page));
         let many: Vec<String> = (0..2000).map(|at| format!("wing{at}=2")).collect();
-        let (status, page) = site.get(&format!("{path}?part=answer&{}", many.join("&"))).await;
+        let (status, page, _) = site.look(&format!("{path}?part=answer&{}", many.join("&"))).await;
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
         assert!(words(&page).contains("“wing4” and 1995 more") && page.len() < 2000, "{page}");
     }
@@ -252,13 +192,13 @@ async fn nonsense_in_a_sheet_is_marked_where_it_stands_and_kept() {
 async fn a_minus_as_pages_write_it_is_read_as_one() {
     let site = Site::demo();
     let path = site.sheet("T1", "A2");
-    let (status, typed) = site.get(&format!("{path}?part=answer&noise_floor_dbm=-95")).await;
+    let (status, typed, _) = site.look(&format!("{path}?part=answer&noise_floor_dbm=-95")).await;
     assert_eq!(status, StatusCode::OK, "{}", words(&typed));
-    let (status, copied) = site.get(&format!("{path}?part=answer&noise_floor_dbm=%E2%88%9295")).await;
+    let (status, copied, _) = site.look(&format!("{path}?part=answer&noise_floor_dbm=%E2%88%9295")).await;
     assert_eq!(status, StatusCode::OK, "{}", words(&copied));
     assert_eq!(words(&typed), words(&copied));
-    let (_, formula) =
-        site.get("/formula/radiated-power?part=answer&conducted_dbm=%E2%88%923&gain_dbi=2").await;
+    let (_, formula, _) =
+        site.look("/formula/radiated-power?part=answer&conducted_dbm=%E2%88%923&gain_dbi=2").await;
     // -3 dBm into 2 dBi without a loss is -1 dBm EIRP.
     assert!(
         words(&formula).contains("-1 dBm") || words(&formula).contains("\u{2212}1 dBm"),
@@ -271,10 +211,10 @@ async fn a_minus_as_pages_write_it_is_read_as_one() {
 async fn the_ends_of_a_link_go_along_with_every_question() {
     let site = Site::demo();
     let path = site.sheet("T1", "A2");
-    let (status, page) = site.get(&format!("{path}?receiver_end=nose")).await;
+    let (status, page, _) = site.look(&format!("{path}?receiver_end=nose")).await;
     assert_eq!(status, StatusCode::OK);
     assert!(words(&page).contains("have no ends like that"), "{}", words(&page));
-    let (status, page) = site.get(&format!("{path}?receiver_end=main&distance_m=700")).await;
+    let (status, page, _) = site.look(&format!("{path}?receiver_end=main&distance_m=700")).await;
     assert_eq!(status, StatusCode::OK, "{}", words(&page));
     assert_eq!(holds(&page, "receiver_end"), "main");
     // The settings of the advice keep it, too.
@@ -305,7 +245,7 @@ async fn hostile_words_are_shown_as_words() {
             format!("/formula/free-space-loss?distance_m={typed}&frequency_mhz={typed}"),
             format!("/formula/free-space-loss?{typed}=1&part=answer"),
         ] {
-            let (status, page) = site.get(&path).await;
+            let (status, page, _) = site.look(&path).await;
             assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR, "{path}");
             assert!(!page.contains("<script>") && !page.contains("<img"), "{path}");
         }
@@ -326,7 +266,7 @@ async fn what_is_missing_leads_to_where_it_is_written_down() {
         ("/sheet/family/Whimbrel/5+GHz".to_owned(), "2.4 GHz"),
     ];
     for (path, holds) in links {
-        let (status, page) = site.get(&path).await;
+        let (status, page, _) = site.look(&path).await;
         assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
         assert!(page.contains(holds), "{path}: {page}");
         // Every way on is a page that is there.
@@ -334,7 +274,7 @@ async fn what_is_missing_leads_to_where_it_is_written_down() {
         let mut ways = 0;
         for way in main.split("href=\"").skip(1) {
             let way = way.split(['"', '#']).next().unwrap().replace("&amp;", "&");
-            let (status, _) = site.get(&way).await;
+            let (status, _, _) = site.look(&way).await;
             assert_eq!(status, StatusCode::OK, "{path} leads to {way}");
             ways += 1;
         }
@@ -344,7 +284,7 @@ async fn what_is_missing_leads_to_where_it_is_written_down() {
     for path in
         [format!("/sheet/{unknown}/{unknown}"), "/sheet/x/y".to_owned(), "/sheet/family/Nobody".to_owned()]
     {
-        let (status, page) = site.get(&path).await;
+        let (status, page, _) = site.look(&path).await;
         assert_eq!(status, StatusCode::NOT_FOUND, "{path}");
         assert!(page.contains("class=\"main\""), "{path}");
     }
@@ -362,7 +302,7 @@ async fn pages_of_links_and_devices_lead_to_the_sheet() {
         ("/".to_owned(), "/sheet".to_owned()),
         ("/".to_owned(), "/formulas".to_owned()),
     ] {
-        let (_, page) = site.get(&path).await;
+        let (_, page, _) = site.look(&path).await;
         assert!(page.contains(&format!("href=\"{href}\"")), "{path} doesn't lead to {href}");
     }
 }
@@ -370,13 +310,13 @@ async fn pages_of_links_and_devices_lead_to_the_sheet() {
 #[tokio::test]
 async fn every_formula_is_listed_and_computes_its_example() {
     let site = Site::empty();
-    let (status, list) = site.get("/formulas").await;
+    let (status, list, _) = site.look("/formulas").await;
     assert_eq!(status, StatusCode::OK);
     let mut seen = 0;
     for formula in link::calc::list() {
         let path = format!("/formula/{}", formula.name);
         assert!(list.contains(&format!("href=\"{path}\"")), "{path} is not in the list");
-        let (status, page) = site.get(&path).await;
+        let (status, page, _) = site.look(&path).await;
         assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
         assert!(words(&page).contains("An example, computed from"), "{path}");
         for (key, value) in formula.example {
@@ -385,7 +325,7 @@ async fn every_formula_is_listed_and_computes_its_example() {
         }
         // The form as it stands, sent, gives the same answer.
         let query: Vec<String> = formula.example.iter().map(|(k, v)| format!("{k}={}", enc(v))).collect();
-        let (status, sent) = site.get(&format!("{path}?{}", query.join("&"))).await;
+        let (status, sent, _) = site.look(&format!("{path}?{}", query.join("&"))).await;
         assert_eq!(status, StatusCode::OK, "{path}");
         let answer = |page: &str| {
             page.split("class=\"answer\"").nth(1).unwrap().split("</p>").next().unwrap().to_owned()
@@ -401,26 +341,27 @@ async fn a_formula_computes_what_is_typed_and_marks_what_cannot_be() {
     let site = Site::empty();
     let path = "/formula/free-space-loss";
     // Rec. ITU-R P.525-4: 20 log(4 pi d / lambda); 2400 MHz over 1000 m is 100.05 dB.
-    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400&distance_m=1000&part=answer")).await;
+    let (status, page, _) =
+        site.look(&format!("{path}?frequency_mhz=2400&distance_m=1000&part=answer")).await;
     assert_eq!(status, StatusCode::OK);
     assert!(words(&page).contains("100.05"), "{}", words(&page));
-    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400&distance_m=-5")).await;
+    let (status, page, _) = site.look(&format!("{path}?frequency_mhz=2400&distance_m=-5")).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(
         field(&page, "distance_m").contains("value=\"-5\"")
             && field(&page, "frequency_mhz").contains("value=\"2400\"")
     );
     assert!(error(&page, "formula", "distance_m").contains("0.1 to 1000000 m"));
-    let (status, page) = site.get(&format!("{path}?frequency_mhz=2400")).await;
+    let (status, page, _) = site.look(&format!("{path}?frequency_mhz=2400")).await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(error(&page, "formula", "distance_m").contains("needed"));
     assert!(field(&page, "distance_m").contains("value=\"\""), "no example stands where nothing was typed");
-    let (status, page) =
-        site.get("/formula/css-airtime?chip=2g4&sf=13&bandwidth_hz=812500&payload_bytes=8").await;
+    let (status, page, _) =
+        site.look("/formula/css-airtime?chip=2g4&sf=13&bandwidth_hz=812500&payload_bytes=8").await;
     assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(error(&page, "formula", "sf").contains("5 to 12"), "{}", error(&page, "formula", "sf"));
     assert!(field(&page, "sf").contains("value=\"13\""));
-    let (status, page) = site.get("/formula/free-space-los").await;
+    let (status, page, _) = site.look("/formula/free-space-los").await;
     assert_eq!(status, StatusCode::NOT_FOUND);
     assert!(page.contains("href=\"/formula/free-space-loss\""), "a near name is offered");
 }
@@ -434,14 +375,14 @@ async fn the_guard_stands_before_the_new_pages_too() {
         "/formulas".to_owned(),
         "/formula/free-space-loss".to_owned(),
     ] {
-        let (status, page, _) = site.ask(&path, "evil.example", None).await;
-        assert_eq!(status, StatusCode::FORBIDDEN, "{path}");
+        let (head, page) = site.ask_as(&path, "evil.example", None).await;
+        assert_eq!(head.status, StatusCode::FORBIDDEN, "{path}");
         assert!(!page.contains("Nethermoss"), "{path}");
-        let (status, _, _) = site.ask(&path, HOST, Some("http://evil.example")).await;
-        assert_eq!(status, StatusCode::FORBIDDEN, "{path}");
-        let (status, page, response) = site.ask(&path, HOST, None).await;
-        assert_eq!(status, StatusCode::OK, "{path}");
-        let policy = response.headers()["content-security-policy"].to_str().unwrap();
+        let (head, _) = site.ask_as(&path, HOST, Some("http://evil.example")).await;
+        assert_eq!(head.status, StatusCode::FORBIDDEN, "{path}");
+        let (head, page) = site.ask_as(&path, HOST, None).await;
+        assert_eq!(head.status, StatusCode::OK, "{path}");
+        let policy = head.headers["content-security-policy"].to_str().unwrap();
         assert!(policy.contains("default-src 'none'") && policy.contains("connect-src 'self'"), "{policy}");
         assert!(!policy.contains("unsafe") && !policy.contains('*'), "{policy}");
         assert!(
@@ -472,7 +413,7 @@ async fn a_family_with_more_settings_than_anybody_chooses_from_still_has_its_she
         let after = after.split_once(']').unwrap().1;
         format!("{before}{wanted}{}]{after}", shares.join(", "))
     });
-    let (status, page) = site.get("/sheet/family/Own/2.4%20GHz?distance_m=300").await;
+    let (status, page, _) = site.look("/sheet/family/Own/2.4%20GHz?distance_m=300").await;
     assert_eq!(status, StatusCode::OK);
     let text = words(&page);
     assert!(text.contains("are more than the 10000 that one advice looks at"), "{text}");
@@ -487,7 +428,7 @@ async fn a_family_without_modes_leads_to_its_own_page() {
         let power = text.find("[power]").unwrap();
         format!("{}{}", &text[..modes], &text[power..])
     });
-    let (_, page) = site.get("/sheet/family/Own/2.4%20GHz").await;
+    let (_, page, _) = site.look("/sheet/family/Own/2.4%20GHz").await;
     assert!(words(&page).contains("no packet modes"), "{}", words(&page));
     assert!(page.contains("href=\"/family/Own\""), "no way on to the family's page");
 }

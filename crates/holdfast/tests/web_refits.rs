@@ -2,68 +2,21 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
-mod reading;
+mod site;
 
-use std::sync::Arc;
-
-use axum::body::{Body, to_bytes};
-use axum::http::{Request, StatusCode};
-use holdfast::demo;
-use holdfast::web::{App, Door, app};
-use holdfast::workshop::{Workshop, now};
-use reading::words;
-use register::fleet::find;
+use ::refits::layout::Line;
+use axum::http::StatusCode;
+use holdfast::refits;
+use holdfast::workshop::now;
 use register::refit::{Ending, Event, RefitLog};
-use register::scene::Scene;
-use store::Store;
-use tower::ServiceExt as _;
+use site::{Sheet, Site, attribute, error, form, forms, words};
 
-const HOST: &str = "127.0.0.1:7717";
 const SECRET: &str = "seventeen wet herons";
 /// In the demo this aircraft is lent, so that T2 can't change unless their link may go.
 const LENT: (&str, &str) = ("more", "let-go=A17:T2");
 
 /// What is typed, the field that is wrong, and what is said there.
 type Case = (&'static [(&'static str, &'static str)], &'static str, &'static str);
-
-struct Site {
-    state: Arc<App>,
-    _keys: tempfile::TempDir,
-}
-
-/// A form of a page: where it goes, and what it holds that nobody types.
-#[derive(Clone, Debug)]
-struct Sheet {
-    action: String,
-    hidden: Vec<(String, String)>,
-}
-
-fn attribute(tag: &str, name: &str) -> String {
-    let text = tag.split(&format!(" {name}=\"")).nth(1).unwrap_or_default();
-    text.split('"')
-        .next()
-        .unwrap()
-        .replace("&quot;", "\"")
-        .replace("&lt;", "<")
-        .replace("&gt;", ">")
-        .replace("&amp;", "&")
-}
-
-/// The form of a page that writes, by the value of `form`.
-fn form(page: &str, key: &str) -> Sheet {
-    for piece in page.split("<form method=\"post\"").skip(1) {
-        let piece = piece.split("</form>").next().unwrap();
-        let tags = piece.split("<input").skip(1).map(|tag| tag.split('>').next().unwrap());
-        let hidden: Vec<(String, String)> = tags
-            .filter(|tag| tag.contains("type=\"hidden\""))
-            .map(|tag| (attribute(tag, "name"), attribute(tag, "value")))
-            .collect();
-        if hidden.iter().any(|(name, value)| name == "form" && value == key) {
-            return Sheet { action: attribute(piece, "action"), hidden };
-        }
-    }
-    panic!("no form {key}: {}", words(page));
-}
 
 /// The value of the first option of a page whose words are these.
 fn option(page: &str, says: &str) -> String {
@@ -83,80 +36,18 @@ fn steps(page: &str) -> Vec<String> {
         .collect()
 }
 
-fn enc(text: &str) -> String {
-    text.bytes()
-        .map(|b| if b.is_ascii_alphanumeric() { char::from(b).to_string() } else { format!("%{b:02X}") })
-        .collect()
-}
-
-/// The error beside the field of this name.
-fn error(page: &str, form: &str, name: &str) -> String {
-    let id = format!("id=\"f-{form}-{}-error\"", name.replace(['_', '.'], "-"));
-    let at = page.find(&id).unwrap_or_else(|| panic!("no error at {name}: {}", words(page)));
-    words(page[at..].split("</span>").next().unwrap().split_once('>').unwrap().1)
-}
-
 impl Site {
-    fn demo() -> Site {
-        let keys = tempfile::tempdir().unwrap();
-        let workshop = Workshop::around(Store::in_memory().unwrap(), keys.path(), "a tester").unwrap();
-        let site = Site { state: Arc::new(App::new(workshop)), _keys: keys };
-        site.state.use_workshop(|workshop| demo::build(workshop, now()).unwrap());
-        site
-    }
-
-    fn id(&self, code: &str) -> String {
-        self.state
-            .use_workshop(|workshop| find(&Scene::new(workshop.register()), code, None).unwrap().to_string())
-    }
-
     fn refits(&self) -> Vec<RefitLog> {
         self.state.use_workshop(|workshop| workshop.register().refits().to_vec())
     }
 
-    fn entries(&self) -> u64 {
-        self.state.use_workshop(|workshop| workshop.register().entries())
-    }
-
-    async fn ask(&self, request: Request<Body>) -> (StatusCode, String, String) {
-        let response = app(self.state.clone(), Door::Loopback).oneshot(request).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = to_bytes(body, 100 << 20).await.unwrap();
-        let to = parts.headers.get("location").map(|to| to.to_str().unwrap().to_owned());
-        (parts.status, String::from_utf8(bytes.to_vec()).unwrap(), to.unwrap_or_default())
-    }
-
-    async fn look(&self, path: &str) -> (StatusCode, String, String) {
-        self.ask(Request::get(path).header("host", HOST).body(Body::empty()).unwrap()).await
-    }
-
-    async fn get(&self, path: &str) -> String {
-        let (status, page, _) = self.look(path).await;
-        assert_eq!(status, StatusCode::OK, "{path}: {}", words(&page));
-        page
-    }
-
-    /// Sends a form with what is typed into it.
-    async fn send(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> (StatusCode, String, String) {
-        let hidden = sheet.hidden.iter().map(|(name, value)| (name.as_str(), value.as_str()));
-        let body: Vec<String> = hidden
-            .chain(typed.iter().copied())
-            .map(|(name, value)| format!("{}={}", enc(name), enc(value)))
-            .collect();
-        let request = Request::post(&sheet.action)
-            .header("host", HOST)
-            .header("origin", format!("http://{HOST}"))
-            .header("content-type", "application/x-www-form-urlencoded")
-            .body(Body::from(body.join("&")))
-            .unwrap();
-        self.ask(request).await
-    }
-
-    /// Sends a form and gives the page that it leads to.
-    async fn done(&self, sheet: &Sheet, typed: &[(&str, &str)]) -> String {
-        let (status, page, to) = self.send(sheet, typed).await;
-        assert_eq!(status, StatusCode::SEE_OTHER, "{}: {}", sheet.action, words(&page));
-        self.get(&to).await
+    /// What is left of the last refit, each step with its evening.
+    fn lines(&self) -> Vec<(u32, Line)> {
+        let id = self.refits().last().unwrap().id();
+        self.state.use_workshop(|workshop| {
+            let standing = refits::at(workshop.register(), workshop.fleet(), id).unwrap();
+            standing.lines().map(|(evening, line)| (evening, line.clone())).collect()
+        })
     }
 
     /// The page that a plan's address shows when the planner has come to an end.
@@ -233,6 +124,7 @@ async fn a_refit_is_planned_begun_ticked_put_off_planned_anew_and_given_up() {
     let tick = form(&page, "tick-1");
     let page = site.done(&tick, &[("step", &all[0]), ("step", &all[1])]).await;
     assert!(words(&page).contains("Ticked: 2 steps."), "{}", words(&page));
+    assert!(!words(&page).contains("Passed over"), "{}", words(&page));
     assert_eq!(steps(&page), all[2..], "what is done has no box any more");
     // The page that is behind ticks nothing twice.
     let entries = site.entries();
@@ -269,6 +161,136 @@ async fn a_refit_is_planned_begun_ticked_put_off_planned_anew_and_given_up() {
     assert!(steps(&page).is_empty());
     assert!(words(&page).contains("was given up; what was done stays done"), "{}", words(&page));
     assert!(matches!(site.refits()[0].ended(), Some((Ending::Abandoned, _))));
+}
+
+#[tokio::test]
+async fn steps_that_are_passed_over_are_named() {
+    let site = Site::demo();
+    let page = site.begun("x").await;
+    let lines = site.lines();
+    let (first, second) = lines
+        .iter()
+        .zip(&lines[1..])
+        .find(|((evening, a), (other, b))| evening == other && a.step.what == b.step.what)
+        .map(|((evening, a), (_, b))| ((evening, &a.step), &b.step))
+        .unwrap();
+    let (evening, first) = first;
+    let page = site.done(&form(&page, &format!("tick-{evening}")), &[("step", &second.key)]).await;
+    let says = words(&page);
+    assert!(says.contains(&format!("Ticked: {}", second.text)), "{says}");
+    let passed = format!("Passed over: {}.", first.text.trim_end_matches('.'));
+    assert!(says.contains(&passed), "{passed}: {says}");
+    // Nothing lies before it any more that isn't done.
+    let page = site.done(&form(&page, &format!("tick-{evening}")), &[("step", &first.key)]).await;
+    assert!(!words(&page).contains("Passed over"), "{}", words(&page));
+}
+
+/// What is folded away under "Give this refit up".
+fn giving_up(page: &str) -> String {
+    let piece = page.split("id=\"give-up\"").nth(1).unwrap_or_else(|| panic!("{}", words(page)));
+    assert!(!piece.split('>').next().unwrap().contains("open"), "giving up is two moves");
+    words(piece.split_once('>').unwrap().1.split("</details>").next().unwrap())
+}
+
+#[tokio::test]
+async fn giving_up_says_first_who_stays_grounded() {
+    let site = Site::demo();
+    let page = site.begun("x").await;
+    assert!(giving_up(&page).contains("it leaves nothing grounded"), "{}", giving_up(&page));
+    // Up to the step that grounds somebody.
+    let lines = site.lines();
+    let last = lines.iter().position(|(_, line)| !line.grounds.is_empty()).unwrap();
+    let mut page = page;
+    for (evening, line) in &lines[..=last] {
+        page = site.done(&form(&page, &format!("tick-{evening}")), &[("step", &line.step.key)]).await;
+    }
+    let grounded: Vec<String> = site.state.use_workshop(|workshop| {
+        let fleet = workshop.fleet();
+        lines[last].1.grounds.iter().map(|id| fleet.aircraft(*id).unwrap().card.full()).collect()
+    });
+    let says = giving_up(&page);
+    assert!(says.contains("that flew before can't fly:") && !says.contains("nothing grounded"), "{says}");
+    for craft in &grounded {
+        assert!(says.contains(craft), "{craft}: {says}");
+    }
+    assert!(says.contains("What was done stays done"), "{says}");
+    let page = site.done(&form(&page, "end"), &[]).await;
+    assert!(words(&page).contains("The refit is given up"), "{}", words(&page));
+}
+
+/// The forms of the ideas on the page of a clash.
+fn ideas(page: &str) -> Vec<Sheet> {
+    forms(page).into_iter().filter(|(key, _)| key.starts_with("idea-")).map(|(_, sheet)| sheet).collect()
+}
+
+#[tokio::test]
+async fn an_idea_for_wishes_that_clash_is_planned_with_at_a_press() {
+    let site = Site::demo();
+    let to = site.to("T1 (module): 4.5 to 5.1").await;
+    let typed = [("to", to.as_str()), ("grounded", "30"), ("more", "stay=R30")];
+    let (address, page) = site.plan(&typed).await;
+    assert!(words(&page).contains("These wishes can't be met together."), "{}", words(&page));
+    let entries = site.entries();
+    let ideas_of_it = ideas(&page);
+    assert!(ideas_of_it.iter().any(|sheet| sheet.buttons[0].2.contains("R5")), "{}", words(&page));
+    for sheet in &ideas_of_it {
+        let (status, page, to_plan) = site.send(sheet, &[]).await;
+        assert_eq!(status, StatusCode::SEE_OTHER, "{}", words(&page));
+        assert_ne!(to_plan, address);
+        let page = site.planned(&to_plan).await;
+        assert!(page.contains("Begin this refit"), "{:?}: {}", sheet.buttons, words(&page));
+        // What was typed is all there, with the idea as one line more.
+        let key = to_plan.rsplit('/').next().unwrap();
+        let page = site.get(&format!("/refits/new?job={key}")).await;
+        assert!(page.contains(&format!("value=\"{to}\" selected")), "{}", words(&page));
+        let more = page.split("name=\"more\"").nth(1).unwrap().split("</textarea>").next().unwrap();
+        let lines: Vec<&str> = more.split_once('>').unwrap().1.trim().lines().collect();
+        assert_eq!(lines.len(), 2, "{lines:?}");
+        assert_eq!(lines[0], "stay=R30");
+        assert!(lines[1].starts_with("let-go=") || lines[1].starts_with("replace="), "{lines:?}");
+    }
+    // One that isn't there leads back.
+    let mut sheet = ideas_of_it[0].clone();
+    sheet.hidden.retain(|(name, _)| name != "idea");
+    for nonsense in ["99", "-1", "x", ""] {
+        assert_eq!(site.send(&sheet, &[("idea", nonsense)]).await.2, address, "{nonsense}");
+    }
+    sheet.hidden.retain(|(name, _)| name != "token");
+    assert_eq!(site.send(&sheet, &[("idea", "0")]).await.0, StatusCode::FORBIDDEN);
+    assert_eq!(site.entries(), entries);
+}
+
+#[tokio::test]
+async fn an_idea_keeps_a_link_secret_that_was_typed() {
+    let site = Site::demo();
+    let to = site.to("T1 (module): 4.5 to 5.1").await;
+    let (_, page) = site.plan(&[("to", &to), ("secret_on", "T2/main"), ("secret", SECRET), LENT]).await;
+    assert!(!page.contains(SECRET));
+    let sheet = ideas(&page).into_iter().next().unwrap_or_else(|| panic!("{}", words(&page)));
+    assert!(!sheet.hidden.iter().any(|(name, _)| name.contains("secret")), "{sheet:?}");
+    let (_, _, to_plan) = site.send(&sheet, &[]).await;
+    let page = site.planned(&to_plan).await;
+    assert!(words(&page).contains("holds the new link secret"), "{}", words(&page));
+    assert!(page.contains("Begin this refit") && !page.contains(SECRET), "{}", words(&page));
+}
+
+#[tokio::test]
+async fn an_idea_for_the_rest_of_a_refit_is_planned_with_too() {
+    let site = Site::demo();
+    let page = site.begun("x").await;
+    let wish = [("keep", "0"), ("keep", "1"), ("more", "to=T1/module:5.1")];
+    let (_, _, to) = site.send(&form(&page, "replan"), &wish).await;
+    let clash = site.planned(&to).await;
+    let sheet = ideas(&clash).into_iter().next().unwrap_or_else(|| panic!("{}", words(&clash)));
+    let (_, _, to) = site.send(&sheet, &[]).await;
+    let page = site.planned(&to).await;
+    assert!(words(&page).contains("A new plan of the rest: x"), "{}", words(&page));
+    // A page that is behind plans nothing.
+    let page = site.get(&site.address()).await;
+    let step = &steps(&page)[0];
+    site.done(&form(&page, "tick-1"), &[("step", step)]).await;
+    let page = site.done(&sheet, &[]).await;
+    assert!(words(&page).contains("has moved on"), "{}", words(&page));
 }
 
 #[tokio::test]
@@ -402,7 +424,7 @@ async fn the_search_can_be_stopped() {
     let (status, _, to) =
         site.send(&sheet, &[("newest", "Whimbrel"), ("pairs", "1"), ("more", "newest=Plover")]).await;
     assert_eq!(status, StatusCode::SEE_OTHER);
-    let stop = Sheet { action: format!("{to}/stop"), hidden: sheet.hidden };
+    let stop = Sheet { action: format!("{to}/stop"), ..sheet };
     let (status, _, back) = site.send(&stop, &[]).await;
     assert_eq!((status, back.as_str()), (StatusCode::SEE_OTHER, to.as_str()));
     let says = words(&site.planned(&to).await);
@@ -471,7 +493,7 @@ async fn a_form_needs_its_token_and_hostile_words_stay_words() {
         let (status, _, _) = site.send(&sheet, &[("all", "1"), ("what", "T2"), ("token", "another")]).await;
         assert_eq!(status, StatusCode::FORBIDDEN, "{key}");
     }
-    let sheet = Sheet { action: "/refits/plan".to_owned(), hidden: Vec::new() };
+    let sheet = Sheet { action: "/refits/plan".to_owned(), hidden: Vec::new(), buttons: Vec::new() };
     assert_eq!(site.send(&sheet, &[("pairs", "1")]).await.0, StatusCode::FORBIDDEN);
     assert_eq!(site.entries(), entries);
     assert!(!site.refits()[0].events.iter().any(|mark| matches!(mark.what, Event::Ticked { .. })));

@@ -1,6 +1,6 @@
 //! Refits: the list, planning one, its preview, where it stands, the print-out for the bench.
 
-mod clash;
+pub mod clash;
 mod evenings;
 mod flights;
 pub mod job;
@@ -11,6 +11,7 @@ pub mod preview;
 pub mod standing;
 pub mod start;
 
+pub use clash::Why;
 pub use list::{Ended, Open, Refits};
 pub use standing::Follow;
 pub use start::Start;

@@ -8,7 +8,9 @@ use register::fleet::Fleet;
 use register::id::DeviceId;
 use register::refit::{EndWork, Kept, Placed, Wish};
 use register::register::Register;
+use register::rule::{Rule, Status, Verdict};
 use register::time::Moment;
+use register::verdict;
 use units::Minutes;
 
 use crate::ask::Question;
@@ -20,7 +22,7 @@ use crate::words;
 use crate::world::{Craft, LeftOut, Look, Mask, Trouble, World};
 use picks::Ways;
 
-pub use conflict::Clash;
+pub use conflict::{Clash, Idea};
 
 /// There is no plan.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -424,24 +426,57 @@ pub(crate) fn write(
         pivots: world.pivots.len(),
         links: world.kept(),
         wishes: world.question.wishes.iter().map(|wish| words::wish(&world.scene, wish)).collect(),
-        notes: notes(world),
+        notes: notes(world, &laid),
     }
 }
 
 /// Other refits that are under way: what they change isn't known here.
-fn notes(world: &World) -> Vec<String> {
+fn notes(world: &World, laid: &Laid) -> Vec<String> {
+    let mut all = further(world, laid);
     if world.question.links.is_some() {
-        return Vec::new();
+        return all;
     }
     let open = world.scene.register.refits().iter().filter(|log| log.ended().is_none());
-    open.map(|log| {
+    all.extend(open.map(|log| {
         format!(
             "The refit {} is under way, and this plan knows nothing of what is left of it: end it first where both \
              touch the same transmitters or aircraft.",
             log.begun.what.name
         )
-    })
-    .collect()
+    }));
+    all
+}
+
+/// Links that are meant to hold, don't, and are further from it when all is done.
+fn further(world: &World, laid: &Laid) -> Vec<String> {
+    let after = laid.after();
+    let mut all = Vec::new();
+    for craft in laid.crafts().into_iter().map(|at| &world.crafts[at]) {
+        let (before, now) = (world.fitted(&world.scene, craft), world.fitted(&after, craft));
+        for transmitter in craft.flown_by.iter().filter(|t| !craft.required.contains(t)) {
+            let (Some(was), Some(is)) =
+                (World::transmitter(&world.scene, *transmitter), World::transmitter(&after, *transmitter))
+            else {
+                continue;
+            };
+            for (old, new) in before.iter().zip(&now).filter(|(old, new)| old.card.id == new.card.id) {
+                let (old, new) = (verdict::best(&was, old).ruling, verdict::best(&is, new).ruling);
+                let lost = Rule::ALL.into_iter().filter(|rule| {
+                    new.status(*rule) == Some(Status::Fail) && old.status(*rule) != Some(Status::Fail)
+                });
+                let lost: Vec<&str> = lost.map(Rule::label).collect();
+                if old.verdict() != Verdict::Links && !lost.is_empty() {
+                    all.push(format!(
+                        "{} doesn't link with {} now, and is further from it when all is done: {}.",
+                        craft.card.spoken(),
+                        world.label(*transmitter),
+                        lost.join(", ")
+                    ));
+                }
+            }
+        }
+    }
+    all
 }
 
 fn reasons(world: &World) -> Vec<Reason> {

@@ -146,7 +146,8 @@ pub struct Kept {
 /// One thing that was done in a refit.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Event {
-    /// A step was done.
+    /// A step was done. What it changed is written down just after it, in the same breath; of two
+    /// ticks of one step (a merge) only the first one's counts.
     Ticked {
         /// The step's key.
         step: String,

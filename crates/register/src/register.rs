@@ -13,9 +13,9 @@ use crate::entry::{Body, Stamp};
 use crate::family::release::family_of_setting;
 use crate::family::{Family, squeeze};
 use crate::field::{Field, How, Part, Sort};
-use crate::id::{DeviceId, Digest, EntryId};
+use crate::id::{DeviceId, Digest, EntryId, ReplicaId};
 use crate::minutes::MinutesTable;
-use crate::refit::RefitLog;
+use crate::refit::{self, RefitLog};
 use crate::time::{Clock, Moment};
 use crate::trail::{Closed, Mark, TrailLog};
 use crate::value::{EndRef, Value};
@@ -313,11 +313,21 @@ pub struct Register {
     trails: Vec<TrailLog>,
     closings: Vec<Mark<Closed>>,
     refits: Vec<RefitLog>,
+    /// The steps that were ticked, each with its refit.
+    ticked: HashSet<(EntryId, String)>,
+    /// By replica: when it wrote the tick of a step that was ticked before. What it wrote down
+    /// for it in the same breath doesn't count: the step was done once.
+    ticked_again: HashMap<ReplicaId, Moment>,
     struck: HashSet<EntryId>,
     alias: HashMap<DeviceId, DeviceId>,
     newest: Clock,
     newest_seen: Moment,
     entries: u64,
+}
+
+/// Whether an entry is of the sort that a step of a refit writes down.
+fn is_of_a_step(body: &Body) -> bool {
+    matches!(body, Body::Device { .. } | Body::Reading { .. } | Body::Paired { .. } | Body::Flashed { .. })
 }
 
 /// What became of a folded entry.
@@ -386,6 +396,9 @@ impl Register {
         self.entries += 1;
         self.newest = self.newest.max(stamp.clock);
         self.newest_seen = self.newest_seen.max(stamp.seen);
+        if self.ticked_again.get(&stamp.replica) == Some(&stamp.recorded) && is_of_a_step(&body) {
+            return if out_of_order { Folded::Rebuild } else { Folded::In };
+        }
         match body {
             Body::Strike { entry } if !self.struck.contains(&entry) => return Folded::Rebuild,
             Body::SameAs { other } => {
@@ -429,6 +442,12 @@ impl Register {
             }
             Body::RefitBegun(begun) => self.refits.push(RefitLog::new(stamp, begun)),
             Body::RefitEvent { refit, event } => {
+                self.ticked_again.remove(&stamp.replica);
+                if let refit::Event::Ticked { step, .. } = &event
+                    && !self.ticked.insert((refit, step.clone()))
+                {
+                    self.ticked_again.insert(stamp.replica, stamp.recorded);
+                }
                 if let Some(log) = self.refits.iter_mut().rev().find(|log| log.id() == refit) {
                     log.events.push(Mark::new(stamp, event));
                 }

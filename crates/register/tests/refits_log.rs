@@ -272,3 +272,42 @@ proptest! {
         prop_assert_eq!(rebuilt.refits(), wanted.refits());
     }
 }
+
+/// A step that two people ticked was done once: what the second of them wrote down for it in the
+/// same breath doesn't count, and what they wrote down otherwise does.
+#[test]
+fn a_step_ticked_twice_was_done_once() {
+    let receiver = DeviceId(72);
+    let by = |(mut stamp, body): Entry, replica: u128, recorded: i64, subject: DeviceId| {
+        (stamp.replica, stamp.recorded, stamp.subject) = (ReplicaId(replica), Moment(recorded), subject);
+        (stamp, body)
+    };
+    let flash = |number: u32, replica: u128, recorded: i64| {
+        let body = Body::Flashed { end: "main".into(), version: "5.1".into(), route: "page".into() };
+        by(entry(number, body), replica, recorded, receiver)
+    };
+    let here = |one: Entry, recorded: i64| by(one, 1, recorded, DeviceId::WORKSHOP);
+    let there = |one: Entry, recorded: i64| by(one, 2, recorded, DeviceId::WORKSHOP);
+    let mut entries = vec![
+        here(begun(1), 100),
+        here(ticked(2, 1, "flash#1"), 200),
+        flash(3, 1, 200),
+        there(ticked(4, 1, "flash#1"), 300),
+        // Both write at the same moment; each replica's own tick counts.
+        here(ticked(5, 1, "other#1"), 300),
+        flash(6, 2, 300),
+        flash(7, 1, 300),
+        // Another breath of the second person: somebody really flashed it once more.
+        flash(8, 2, 400),
+    ];
+    let flashes = |entries: &[Entry]| -> Vec<u128> {
+        let register = register(entries);
+        let end = register.device(receiver).unwrap().ends["main"].clone();
+        end.flashes.iter().map(|flash| flash.entry.0).collect()
+    };
+    assert_eq!(flashes(&entries), [3, 7, 8]);
+    // When the first tick is struck, with what belongs to it, the second is the only one.
+    entries.push(here(strike(9, 2), 500));
+    entries.push(here(strike(10, 3), 500));
+    assert_eq!(flashes(&entries), [6, 7, 8]);
+}

@@ -266,7 +266,7 @@ fn wishes_that_clash_are_numbered_from_one() {
         why: "They do.".into(),
         ideas: vec![],
     };
-    let answer = serde_json::to_value(Clash::new(&clash)).unwrap();
+    let answer = serde_json::to_value(Clash::new(&clash, &|_| None)).unwrap();
     assert_eq!(answer["wishes"], json!([1, 3]));
     assert_eq!(answer["sentence"], clash.sentence());
 }

@@ -24,7 +24,7 @@ use self::args::What;
 use self::stop::{By, Stop};
 use super::out::{self, Out};
 use super::{Session, named};
-use crate::refits::{self as doors, NoRefit, Which, short};
+use crate::refits::{self as doors, NoRefit, Ticks, Which, short};
 use crate::workshop::Workshop;
 
 /// Does something with refits.
@@ -105,7 +105,7 @@ fn plan(session: &mut Session, args: &args::Plan) -> anyhow::Result<()> {
     let plan = match &sought.plan {
         Ok(plan) => plan,
         Err(NoPlan::Clash(clash)) if !args.begin => {
-            let answer = Clash::new(clash);
+            let answer = Clash::new(clash, &|wish| doors::wish_word(&scene, wish));
             return tell_clash(session, answer);
         }
         Err(why) => return Err(no_plan(why, args.begin)),
@@ -269,7 +269,7 @@ fn tick(session: &mut Session, args: &args::Tick) -> anyhow::Result<()> {
         (None, Some(number)) => Which::Evening(number),
         (None, None) => Which::Codes(args.codes.clone()),
     };
-    let (standing, texts) = match doors::tick(&mut workshop, id, &which) {
+    let Ticks { standing, texts, passed_over } = match doors::tick(&mut workshop, id, &which) {
         Err(NoRefit::Step(NoStep::Nothing(name))) => match which {
             Which::Codes(_) => return Err(NoStep::Nothing(name).into()),
             Which::Evening(number) => bail!("nothing is left in evening {number}; `refit show` says what is"),
@@ -277,7 +277,9 @@ fn tick(session: &mut Session, args: &args::Tick) -> anyhow::Result<()> {
         },
         other => other?,
     };
-    let done: Vec<String> = texts.iter().map(|text| format!("Done: {text}")).collect();
+    let done = texts.iter().map(|text| format!("Done: {text}"));
+    let done: Vec<String> =
+        done.chain(passed_over.iter().map(|text| format!("Passed over: {text}"))).collect();
     tell(session, &workshop, &standing, &done)
 }
 
@@ -328,7 +330,7 @@ fn replan(session: &mut Session, args: &args::Replan) -> anyhow::Result<()> {
     let plan = match &sought.plan {
         Ok(plan) => plan,
         Err(NoPlan::Clash(clash)) if args.only_try => {
-            let answer = Clash::new(clash);
+            let answer = Clash::new(clash, &|wish| doors::wish_word(&scene, wish));
             return tell_clash(session, answer);
         }
         Err(why) => return Err(no_plan(why, !args.only_try)),

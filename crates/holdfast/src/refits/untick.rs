@@ -52,16 +52,16 @@ pub fn untick(workshop: &mut Workshop, id: EntryId, word: &str) -> Result<Standi
     at(workshop.register(), workshop.fleet(), id)
 }
 
-/// What was written down for a tick: the entries just before it in the same breath, back to the
-/// tick before.
+/// What was written down for a tick: the entries just after it in the same breath, up to the next
+/// tick.
 fn written_for(workshop: &Workshop, tick: &Record) -> Result<Vec<(EntryId, DeviceId)>, NoRefit> {
     let mut all = workshop.store.recent(RECENT)?;
     all.retain(|one| {
         one.stamp.recorded == tick.stamp.recorded
             && one.stamp.replica == tick.stamp.replica
-            && one.stamp.clock < tick.stamp.clock
+            && one.stamp.clock > tick.stamp.clock
     });
-    all.sort_by_key(|one| std::cmp::Reverse((one.stamp.clock, one.stamp.id)));
+    all.sort_by_key(|one| (one.stamp.clock, one.stamp.id));
     let of_tick = all.into_iter().take_while(|one| {
         matches!(
             one.body,

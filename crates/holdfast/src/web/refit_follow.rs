@@ -16,7 +16,7 @@ use super::error::WebError;
 use super::refit_wishes::{Refused, TypedSecret, more, read, typed, wrong};
 use super::refits::planned;
 use super::state::{Asked, Form, View, html, html_wrong};
-use crate::refits::{self as work, Which};
+use crate::refits::{self as work, Ticks, Which};
 use crate::workshop::Workshop;
 
 /// The refit that an address names.
@@ -98,7 +98,7 @@ fn tick(workshop: &mut Workshop, id: EntryId, form: &Form) -> Result<Done, Refus
         return Ok(Done { to, mood: Mood::Bad, says: says.to_owned() });
     }
     let codes = left.into_iter().map(str::to_owned).collect();
-    let (after, texts) = work::tick(workshop, id, &Which::Codes(codes))?;
+    let Ticks { standing: after, texts, passed_over } = work::tick(workshop, id, &Which::Codes(codes))?;
     let mut says = match texts.as_slice() {
         [only] => format!("Ticked: {only}"),
         many => format!("Ticked: {} steps.", many.len()),
@@ -106,10 +106,27 @@ fn tick(workshop: &mut Workshop, id: EntryId, form: &Form) -> Result<Done, Refus
     if !gone.is_empty() {
         says.push_str(" The others were done already, or are no longer part of the plan.");
     }
+    if !passed_over.is_empty() {
+        says.push(' ');
+        says.push_str(&passed(&passed_over));
+    }
     if after.ended == Some(Ending::Done) {
         says.push_str(" That was the last: the refit is done.");
     }
     Ok(Done { to, mood: Mood::Good, says })
+}
+
+/// So many steps that were passed over are named.
+const NAMED: usize = 4;
+
+/// The steps that stand before a ticked one and are not done.
+fn passed(steps: &[String]) -> String {
+    let named: Vec<&str> = steps.iter().take(NAMED).map(|step| step.trim_end_matches('.')).collect();
+    let more = match steps.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    format!("Passed over: {}{more}.", named.join("; "))
 }
 
 /// A whole number in a field that may be empty.

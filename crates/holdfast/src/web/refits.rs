@@ -11,10 +11,10 @@ use axum::extract::Path;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use pages::form::Typed;
 use pages::refit::preview::{self, Preview};
-use pages::refit::{Ended, Open, Refits, Start, job as job_page, list as list_page, standing, start};
+use pages::refit::{Ended, Open, Refits, Start, Why, job as job_page, list as list_page, standing, start};
 use pages::site::Mood;
 use refits::ask::Question;
-use refits::planner::{NoPlan, Plan, Progress};
+use refits::planner::{Idea, NoPlan, Plan, Progress};
 use register::field::Sort;
 use register::fleet::{Fleet, find};
 use register::id::EntryId;
@@ -86,7 +86,7 @@ pub async fn list(asked: Asked) -> Response {
         .await
 }
 
-fn start_page(asked: &Asked, view: &View, why: Option<&NoPlan>, typed: &Typed) -> pages::Markup {
+fn start_page(asked: &Asked, view: &View, why: Option<&Why>, typed: &Typed) -> pages::Markup {
     let scene = Scene::new(view.register());
     let transmitter = asked.get("t").and_then(|name| find(&scene, name, Some(Sort::Transmitter)).ok());
     let sheet = Start { transmitter, why };
@@ -215,6 +215,14 @@ async fn wait(shared: &Mutex<PlanJob>) {
     }
 }
 
+/// What could be wished instead where there is no plan.
+fn ideas(no_plan: &NoPlan) -> &[Idea] {
+    match no_plan {
+        NoPlan::Clash(clash) => &clash.ideas,
+        NoPlan::Refused(_) | NoPlan::Stopped => &[],
+    }
+}
+
 /// The page of a plan: how far it is, what it is, or why there is none.
 fn job_answer(
     asked: &Asked,
@@ -244,15 +252,23 @@ fn job_answer(
             };
             Ok(preview::page(&site, &scene, &sheet, typed_now.unwrap_or(&Typed::none())))
         }
-        Stage::None(why) => match job.of {
-            None => Ok(start_page(asked, view, Some(why), &job.typed.typed(start::FORM, Vec::new()))),
-            Some(id) => {
-                let typed = job.typed.typed("replan", Vec::new());
-                refit_follow::with(view, id, None, |follow| {
-                    standing::no_plan(&site, &scene, follow, why, &typed)
-                })
+        Stage::None(no_plan) => {
+            let in_words = |idea: &Idea| {
+                let word = idea.wish.as_ref().and_then(|wish| work::wish_word(&scene, wish));
+                (idea.text.clone(), word)
+            };
+            let ideas: Vec<(String, Option<String>)> = ideas(no_plan).iter().map(in_words).collect();
+            let why = Why { no_plan, job: key, ideas: &ideas };
+            match job.of {
+                None => Ok(start_page(asked, view, Some(&why), &job.typed.typed(start::FORM, Vec::new()))),
+                Some(id) => {
+                    let typed = job.typed.typed("replan", Vec::new());
+                    refit_follow::with(view, id, None, |follow| {
+                        standing::no_plan(&site, &scene, follow, &why, &typed)
+                    })
+                }
             }
-        },
+        }
         Stage::Begun(_) | Stage::Failed => Err(WebError::Inside),
     }
 }
@@ -284,6 +300,37 @@ pub async fn stop(asked: Asked, Path(key): Path<String>, form: Form) -> Response
                 job.stop.store(true, Ordering::Relaxed);
             }
             Ok(Redirect::to(&format!("/refits/job/{key}")).into_response())
+        })
+        .await
+}
+
+/// `POST /refits/job/{job}/idea`: plans once more, with an idea for wishes that clash. What was
+/// wished is still in memory, a link secret's fingerprint too; nothing has to be typed again.
+pub async fn idea(asked: Asked, Path(key): Path<String>, form: Form) -> Response {
+    asked
+        .form(form, move |asked, workshop, form| {
+            let shared = job(&asked.app, &key)?;
+            let job = lock(&shared);
+            let place = form.get("idea").and_then(|at| at.parse::<usize>().ok());
+            let wish = match (&job.stage, place) {
+                (Stage::None(no_plan), Some(at)) => ideas(no_plan).get(at).and_then(|idea| idea.wish.clone()),
+                _ => None,
+            };
+            let Some(wish) = wish else {
+                return Ok(Redirect::to(&format!("/refits/job/{key}")).into_response());
+            };
+            let (of, mut typed, mut question) = (job.of, job.typed.clone(), job.question.clone());
+            drop(job);
+            // What is left of a refit was read when its rest was planned.
+            if let Some(id) = of
+                && typed.get("at") != Some(standing::mark(work::log(workshop.register(), id)?).as_str())
+            {
+                let says = "The refit has moved on since that page was shown, so nothing was planned. This is where it stands.";
+                return Ok(asked.says(&format!("/refit/{id}"), Mood::Bad, says));
+            }
+            typed.add_line("more", &work::wish_word(&Scene::new(workshop.register()), &wish).unwrap_or_default());
+            question.wishes.push(wish);
+            Ok(planned(asked, &View::of(workshop), question, &typed, of))
         })
         .await
 }

@@ -293,6 +293,15 @@ impl Form {
         self.get(name).map(str::trim).filter(|value| !value.is_empty())
     }
 
+    /// One line more in a field of several.
+    pub fn add_line(&mut self, name: &str, line: &str) {
+        match self.0.iter_mut().find(|(have, _)| have == name) {
+            Some((_, text)) if !text.trim().is_empty() => *text = format!("{}\n{line}", text.trim_end()),
+            Some((_, text)) => line.clone_into(text),
+            None => self.0.push((name.to_owned(), line.to_owned())),
+        }
+    }
+
     /// Every value of a field.
     pub fn all(&self, name: &str) -> Vec<&str> {
         self.0.iter().filter(|(have, _)| have == name).map(|(_, value)| value.as_str()).collect()

@@ -20,13 +20,7 @@ const FOCUS: &str = "
     const on = document.activeElement, wanted = arguments[0], words = arguments[1];
     if (!on || on === document.body) window.lastPlace = null;
     if (!on || on === document.body) return { place: '', hit: false, wrong: '' };
-    let box = on.getBoundingClientRect(), style = getComputedStyle(on);
-    // Of what stands in a box that scrolls by itself, the browser brings at least a part into view.
-    const frame = on.closest('.scroll')?.getBoundingClientRect();
-    if (frame) {
-        const left = Math.max(box.left, frame.left), right = Math.min(box.right, frame.right);
-        box = new DOMRect(left, box.top, Math.max(0, right - left), box.height);
-    }
+    const box = on.getBoundingClientRect(), style = getComputedStyle(on);
     const place = on.tagName + ' ' + (on.innerText || on.value || on.name || '').slice(0, 60);
     const wrong = [];
     if (!on.matches(':focus-visible')) wrong.push('no visible focus');

@@ -3,6 +3,7 @@
 //! somebody who hears them, and how they are printed.
 
 use fantoccini::Locator;
+use fantoccini::key::Key;
 use serde_json::{Value, json};
 
 use crate::house::{House, Visitor};
@@ -149,6 +150,7 @@ async fn a_refit_from_a_wish_to_done() {
     says_what_follows(v).await;
     let columns = v.all(".flights thead th").await;
     assert_eq!(v.all(".evening > summary").await.len(), columns.len() - 2, "{columns:?}");
+    assert_eq!(v.ask(FURTHER, vec![]).await, json!([false, false]));
     let name = "The long way to five";
     let refit = begun(v, name).await;
     assert_eq!(v.text("h1").await, name);
@@ -242,6 +244,16 @@ async fn wishes_that_clash_and_an_idea_that_is_followed() {
         }
         let ideas = v.all("section[aria-labelledby=ideas] li").await;
         assert!(ideas.iter().any(|idea| idea.to_lowercase().contains("replacing r5 costs")), "{main}");
+        can_be_heard(v, "the clash").await;
+        assert_eq!(v.ask(SMALL, vec![]).await, json!([]), "the clash: small to hit");
+        // One press, and it is planned with the idea.
+        let address = v.address().await;
+        v.press("section[aria-labelledby=ideas] button").await;
+        v.until_gone("meta[http-equiv=refresh]").await;
+        v.fits("the plan with an idea").await;
+        assert!(v.text("main").await.contains("T1 (module) holds 5.1"), "{}", v.text("main").await);
+        assert_eq!(v.all("button.main").await, ["Begin this refit"]);
+        v.go(&address).await;
         // The form is there again with what was wished; the idea is one line more.
         let wished = "return document.querySelector('select[name=to]').selectedOptions[0].text";
         assert_eq!(v.ask(wished, vec![]).await, json!("T1 (module): 4.5 to 5.1"));
@@ -262,6 +274,22 @@ async fn wishes_that_clash_and_an_idea_that_is_followed() {
         visitor.leave().await;
     }
 }
+
+/// Whether the table of flights is wider than its box, and whether that is said above it.
+const FURTHER: &str = "
+    const box = document.querySelector('.flying'), says = box.querySelector('.further span').getBoundingClientRect();
+    return [box.scrollWidth > box.clientWidth + 1,
+        box.querySelector('.further').getBoundingClientRect().height >= says.height];";
+
+/// Heads of columns whose minutes stand in more than two lines, or that are cut off.
+const BROKEN_HEADS: &str = "
+    return [...document.querySelectorAll('.flights thead th:has(br)')].filter((one) => {
+        const range = document.createRange();
+        range.setStartAfter(one.querySelector('br'));
+        range.setEndAfter(one.lastChild);
+        const lines = new Set([...range.getClientRects()].map((rect) => Math.round(rect.bottom / 4)));
+        return lines.size > 2 || one.scrollWidth > one.clientWidth + 1;
+    }).map((one) => one.innerText);";
 
 /// What a person with the keys sees: how many boxes are left and are ticked, how many are done.
 const STANDING: &str = "
@@ -307,6 +335,20 @@ async fn a_step_is_ticked_and_taken_back_with_the_keyboard_on_a_phone() {
     assert!(keys.text("[role=status]").await.starts_with("Taken back"));
     assert_eq!(keys.ask(STANDING, vec![]).await, json!([all, 0, 0]));
     assert_eq!(json!(v.values(BOXES).await[0]), step, "it stands where it stood");
+    // The table of flights is wider than the phone, and says so; the evenings are near.
+    assert_eq!(v.ask(FURTHER, vec![]).await, json!([true, true]));
+    assert_eq!(v.ask(BROKEN_HEADS, vec![]).await, json!([]));
+    v.go(&refit).await;
+    keys.tab_to("nav.to-evenings a", "Evening 2").await;
+    // Giving up is two moves; the first says what it would leave behind.
+    keys.tab_to("summary", "Give this refit up").await;
+    assert_eq!(v.text("#give-up").await, "Give this refit up");
+    keys.key(char::from(Key::Enter)).await;
+    assert!(v.text("#give-up").await.contains("If it stops here, it leaves nothing grounded"));
+    v.fits("giving up").await;
+    v.picture("64-give-up").await;
+    keys.follow("#give-up button", "Give it up").await;
+    assert!(keys.text("[role=status]").await.contains("The refit is given up"));
     visitor.leave().await;
 }
 
@@ -418,6 +460,10 @@ async fn the_pages_of_a_refit_are_seen_heard_and_hit_on_a_phone_and_a_wide_scree
         }
         // The table of flights: headers for its columns and lines, words in its cells.
         v.go(&refit).await;
+        let further = v.ask(FURTHER, vec![]).await;
+        assert_eq!(further[0], further[1], "a table that goes on to the right says so, and no other");
+        assert_eq!(v.ask(BROKEN_HEADS, vec![]).await, json!([]));
+        v.picture("66-flights").await;
         let heard = heard(v).await;
         let named = |role: &str| {
             heard.iter().filter(|(have, _)| have == role).map(|(_, name)| name.as_str()).collect::<Vec<_>>()

@@ -105,8 +105,16 @@ fn wishes_that_clash_are_an_answer() {
     let answer = json(&bench, &["refit", "plan", "to=T1:5.1"]);
     assert!(answer["plan"].is_null() && answer["refit"].is_null(), "{answer:#}");
     let clash = &answer["clash"];
-    for part in list(&clash["words"]).iter().chain(list(&clash["ideas"])).chain([&clash["why"]]) {
+    let ideas = list(&clash["ideas"]);
+    let of_ideas = ideas.iter().flat_map(|idea| [&idea["text"], &idea["wish"]]);
+    for part in list(&clash["words"]).iter().chain(of_ideas).chain([&clash["why"]]) {
         assert!(told.contains(&flat(&word(part))), "{part} is not in {told}");
+    }
+    // Each idea would do: with the wish that it names there is a plan.
+    assert!(ideas.len() > 1, "{clash:#}");
+    for idea in ideas {
+        let with = json(&bench, &["refit", "plan", "to=T1:5.1", &word(&idea["wish"])]);
+        assert!(with["plan"].is_object(), "{idea}: {with:#}");
     }
     // The family's file says which hardware 5.1 is for: R5 isn't of it.
     assert!(word(&clash["why"]).contains("R5"), "{clash:#}");

@@ -55,7 +55,7 @@ fn word(craft: &CraftLine, flies: bool) -> &'static str {
 pub(super) fn filled(night: &Night) -> Markup {
     html! {
         (words::minutes(night.minutes))
-        @if let Some(available) = night.available { " of " (words::minutes(available)) }
+        @if let Some(available) = night.available { " " span.whole { "of " (words::minutes(available)) } }
     }
 }
 
@@ -75,20 +75,24 @@ pub(super) fn table(plan: &Plan) -> Markup {
         return html! { (never_flying(&never)) };
     }
     html! {
-        div.scroll tabindex="0" role="region" aria-label="When each aircraft can fly" {
-            table.flights {
-                caption { "When each aircraft can fly" }
-                thead {
-                    tr {
-                        th scope="col" { "Aircraft" }
-                        th scope="col" { "Now" }
-                        @for night in &nights {
-                            th scope="col" { a href={ "#evening-" (night.number) } { "After evening " (night.number) } br; (filled(night)) }
+        (to_evenings(&nights))
+        div.scroll.flying tabindex="0" role="region" aria-label="When each aircraft can fly" {
+            div.flying-wide {
+                p.further aria-hidden="true" { span { "Later evenings are further right." } }
+                table.flights {
+                    caption { "When each aircraft can fly" }
+                    thead {
+                        tr {
+                            th scope="col" { "Aircraft" }
+                            th scope="col" { "Now" }
+                            @for night in &nights {
+                                th scope="col" { span.whole { "After evening " (night.number) } br; (filled(night)) }
+                            }
                         }
                     }
-                }
-                tbody {
-                    @for (at, craft) in lines { (row(craft, at, &nights)) }
+                    tbody {
+                        @for (at, craft) in lines { (row(craft, at, &nights)) }
+                    }
                 }
             }
         }
@@ -99,6 +103,17 @@ pub(super) fn table(plan: &Plan) -> Markup {
             }
         }
         (never_flying(&never))
+    }
+}
+
+/// Where the steps of each evening stand, further down the page.
+fn to_evenings(nights: &[&Night]) -> Markup {
+    html! {
+        @if nights.len() > 1 {
+            nav.to-evenings aria-label="Evenings" {
+                ul { @for night in nights { li { a href={ "#evening-" (night.number) } { "Evening " (night.number) } } } }
+            }
+        }
     }
 }
 

@@ -3,13 +3,13 @@
 use maud::{Markup, html};
 use refits::follow::{Standing, Ticked, code};
 use refits::layout::Night;
-use refits::planner::NoPlan;
 use register::id::DeviceId;
 use register::refit::{Ending, RefitLog, Wish};
 use register::scene::Scene;
 
+use super::clash::{self, Why};
 use super::evenings::{As, steps};
-use super::{clash, flights, parts};
+use super::{flights, parts};
 use crate::form::{Choice, Form, Input, Typed, choice, hidden, send, send_main};
 use crate::reading::capital;
 use crate::site::Site;
@@ -86,11 +86,11 @@ pub fn page(site: &Site, scene: &Scene, follow: &Follow, typed: &Typed) -> Marku
 }
 
 /// There is no new plan of the rest: why, and the form once more.
-pub fn no_plan(site: &Site, scene: &Scene, follow: &Follow, why: &NoPlan, typed: &Typed) -> Markup {
+pub fn no_plan(site: &Site, scene: &Scene, follow: &Follow, why: &Why, typed: &Typed) -> Markup {
     let on = On { site, scene, follow, typed };
     let body = html! {
         div.refit {
-            (clash::answer(why))
+            (clash::answer(site, why))
             p { "The plan of " a href={ "/refit/" (follow.standing.id) } { (words::name(&follow.standing.name)) } " stays as it is." }
             h2 { "Plan the rest anew" }
             (on.replan_form())
@@ -322,12 +322,37 @@ impl On<'_> {
         }
     }
 
+    /// In two moves: what it would leave behind is read before the button is there.
     fn give_up(&self) -> Markup {
         html! {
-            details {
-                summary { "Give it up" }
+            details id="give-up" {
+                summary { "Give this refit up" }
+                (self.left_grounded())
                 p { "What was done stays done, and nothing more is planned. A new refit can take up the rest." }
-                (self.post("end", "end", &html! { (hidden("how", Ending::Abandoned.word())) p { (send("Give this refit up")) } }))
+                (self.post("end", "end", &html! { (hidden("how", Ending::Abandoned.word())) p { (send("Give it up")) } }))
+            }
+        }
+    }
+
+    /// Which aircraft stay grounded when nothing more is done.
+    fn left_grounded(&self) -> Markup {
+        let Some(plan) = &self.standing().plan else {
+            return html! { p { "What is left can't be laid out just now, so it isn't known from here who can fly if it stops here; " a href="/" { "Today" } " says who can." } };
+        };
+        let grounded: Vec<DeviceId> = plan
+            .crafts
+            .iter()
+            .filter(|line| line.craft.flew && !line.before)
+            .map(|line| line.craft.card.id)
+            .collect();
+        html! {
+            @if grounded.is_empty() {
+                p { "If it stops here, it leaves nothing grounded: each aircraft of this plan that flew before can fly now, as far as its link goes." }
+            } @else {
+                p {
+                    strong.flag { "If it stops here, " (words::count(grounded.len() as u64)) " aircraft that flew before can't fly:" }
+                }
+                ul { @for id in &grounded { li { (parts::device(self.scene, *id)) } } }
             }
         }
     }

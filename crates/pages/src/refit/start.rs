@@ -1,14 +1,13 @@
 //! `GET /refits/new`: what is wished.
 
 use maud::{Markup, html};
-use refits::planner::NoPlan;
 use refits::release;
 use register::family::{Family, SecretRule, Side};
 use register::fleet::Fleet;
 use register::id::DeviceId;
 use register::scene::Scene;
 
-use super::clash;
+use super::clash::{self, Why};
 use crate::form::{Choice, Form, Input, Typed, choice, send_main};
 use crate::reading::{end_label, end_value};
 use crate::site::Site;
@@ -23,7 +22,7 @@ pub struct Start<'a> {
     /// The transmitter from whose page somebody came.
     pub transmitter: Option<DeviceId>,
     /// Why what was wished before can't be planned.
-    pub why: Option<&'a NoPlan>,
+    pub why: Option<&'a Why<'a>>,
 }
 
 /// More than these are not offered as a list; they are typed.
@@ -58,7 +57,7 @@ pub const LEGEND: [(&str, &str); 13] = [
 pub fn page(site: &Site, scene: &Scene, fleet: &Fleet, start: &Start, typed: &Typed) -> Markup {
     let body = html! {
         @match start.why {
-            Some(why) => { (clash::answer(why)) h2 { "Wish anew" } }
+            Some(why) => { (clash::answer(site, why)) h2 { "Wish anew" } }
             None => p.answer { "What is to change? The evenings, and all that must follow, come from that." },
         }
         (wishes(site, scene, fleet, start, typed))

@@ -2,7 +2,7 @@
 
 use pages::form::Typed;
 use pages::refit::preview::{self, Preview};
-use pages::refit::{Ended, Follow, Open, Refits, Start, job, list, paper, standing, start};
+use pages::refit::{Ended, Follow, Open, Refits, Start, Why, job, list, paper, standing, start};
 use refits::ask::Question;
 use refits::follow::{self, Standing, code};
 use refits::planner::{NoPlan, Plan, Planner, Progress};
@@ -119,7 +119,11 @@ fn all_pages() -> Vec<(&'static str, String)> {
     ];
     let stays = vec![to(T1, "5.1"), Wish::Stay { device: R1 }];
     let why = plan_of(&book, &Question::new(stays)).unwrap_err();
-    assert!(matches!(why, NoPlan::Clash(_)));
+    let NoPlan::Clash(clash) = &why else { panic!("{why}") };
+    let word = |at: usize| (at == 0).then(|| "let-go=A1:T1".to_owned());
+    let ideas: Vec<(String, Option<String>)> =
+        clash.ideas.iter().enumerate().map(|(at, idea)| (idea.text.clone(), word(at))).collect();
+    let why = Why { no_plan: &why, job: "00000001-abc", ideas: &ideas };
     let typed = Typed {
         form: start::FORM.to_owned(),
         values: vec![("count".to_owned(), "2".to_owned()), ("more".to_owned(), "stay=R1".to_owned())],

@@ -114,33 +114,26 @@ impl Bench<'_, '_> {
                     continue;
                 }
                 for step in steps.clone() {
-                    let changes: Vec<Change> = step.changes.clone();
-                    let Some(device) = changes.first().map(Change::device) else { continue };
-                    let flashes = changes.iter().any(|change| matches!(change, Change::Flash { .. }));
-                    let mut cautions: Vec<String> =
-                        step.caution.iter().map(|words| (*words).to_owned()).collect();
-                    if flashes {
-                        cautions.push("Write its settings down before it is flashed.".to_owned());
-                        cautions.push("Don't take the supply away while it is being written.".to_owned());
-                    }
-                    let step = Step {
+                    let Some(device) = step.changes.first().map(Change::device) else { continue };
+                    let mut mend = Step {
                         key: format!("mend:{device}/{}", step.key),
-                        sort: if flashes { Sort::Flash } else { Sort::Set },
+                        sort: Sort::Set,
                         what: craft.card.id,
                         device,
-                        cautions,
+                        cautions: step.caution.iter().map(|words| (*words).to_owned()).collect(),
                         text: step.text,
                         minutes: step.minutes,
                         needs: Vec::new(),
                         energises: step.energises,
-                        changes,
+                        changes: step.changes,
                         if_fails: String::new(),
                         back: Back::Way {
                             text: "Set it back to what it was; the logbook has it.".to_owned(),
                             minutes: step.minutes,
                         },
                     };
-                    self.push(step);
+                    self.before_a_flash(craft.card.id, &mut mend);
+                    self.push(mend);
                 }
             }
         }

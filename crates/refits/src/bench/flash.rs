@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use register::family::{Energised, Family, FlashRoute, Side};
-use register::field::{Field, Part};
+use register::field::{Field, Part, Sort as DeviceSort};
 use register::id::DeviceId;
 use register::scene::Change;
 use register::value::{EndRef, Value};
@@ -11,7 +11,10 @@ use register::value::{EndRef, Value};
 use super::{Bench, Routes, set};
 use crate::release::{self, end_key};
 use crate::step::{Back, Sort, Step};
-use crate::world::Target;
+use crate::world::{Because, Target};
+
+/// The caution of every flash.
+const WHILE_WRITING: &str = "Don't take the supply away while it is being written.";
 
 impl Bench<'_, '_> {
     /// Writes a target's versions; gives the facts that were wiped and aren't set by the flash
@@ -57,6 +60,41 @@ impl Bench<'_, '_> {
         // Partners come again by pairing.
         wiped.remove(&Field::Partners);
         wiped
+    }
+
+    /// A mend that flashes is treated as every flash is: its cover is opened, the settings are
+    /// written down, and the step says what to do when it fails and what the way back is.
+    pub(super) fn before_a_flash(&mut self, what: DeviceId, step: &mut Step) {
+        let flash = step.changes.iter().find_map(|change| match change {
+            Change::Flash { end, version, route } => Some((end.clone(), version.clone(), route.clone())),
+            _ => None,
+        });
+        let Some((end, version, name)) = flash else { return };
+        let side = match self.scene.device(end.device).and_then(|device| device.sort) {
+            Some(DeviceSort::Transmitter) => Side::Transmitter,
+            _ => Side::Receiver,
+        };
+        let Some(view) = self.view(&end, side) else { return };
+        let target = Target {
+            end: end.clone(),
+            side,
+            family: view.rules.clone(),
+            versions: vec![version.clone()],
+            secret: None,
+            again: Vec::new(),
+            because: Because::Repairs,
+        };
+        let family = view.rules.as_deref();
+        let open = family.map(|family| release::routes(family, side, &version)).unwrap_or_default();
+        let route = open.iter().find(|route| route.name == name).copied();
+        self.reach(&target, route);
+        self.save(what, &target, route);
+        step.sort = Sort::Flash;
+        step.needs = route.map(|route| route.needs.clone()).unwrap_or_default();
+        step.cautions.push(WHILE_WRITING.to_owned());
+        step.if_fails = if_fails(&self.end_name(&end), route);
+        let before = view.firmware.one().cloned();
+        step.back = self.back(family, side, &end, &self.end_name(&end), &version, before.as_deref());
     }
 
     fn reach(&mut self, target: &Target, route: Option<&FlashRoute>) {
@@ -163,7 +201,7 @@ impl Bench<'_, '_> {
             minutes,
             needs: route.map(|route| route.needs.clone()).unwrap_or_default(),
             energises,
-            cautions: vec!["Don't take the supply away while it is being written.".to_owned()],
+            cautions: vec![WHILE_WRITING.to_owned()],
             changes,
             if_fails: if_fails(&name, route),
             back: self.back(family, target.side, &target.end, &name, version, before),

@@ -1,15 +1,30 @@
 //! Why wishes can't be met together: the smallest set of them, in words.
 
 use register::refit::Wish;
-use register::rule::Verdict;
 
 use super::picks::Ways;
 use super::{NoPlan, Planner, asks};
 use crate::conflict::smallest_conflict;
+use crate::problem::Problem;
 use crate::search::{Search, State};
 use crate::tables::{self, Options, Tables};
 use crate::words;
 use crate::world::{Mask, Trouble, World};
+
+/// Something that could be wished instead.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Idea {
+    /// In words, after *you could*.
+    pub text: String,
+    /// The wish that would do by itself, beside all the others, where one was found. A replacement's
+    /// cost is 0, for the person to say.
+    pub wish: Option<Wish>,
+}
+
+/// Ideas that are words only.
+fn said<const N: usize>(words: [&str; N]) -> Vec<Idea> {
+    words.into_iter().map(|words| Idea { text: words.to_owned(), wish: None }).collect()
+}
 
 /// Wishes that can't be met together.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +38,7 @@ pub struct Clash {
     /// Why they clash.
     pub why: String,
     /// What could be wished instead.
-    pub ideas: Vec<String>,
+    pub ideas: Vec<Idea>,
 }
 
 impl Clash {
@@ -37,7 +52,10 @@ impl Clash {
         let ideas = if self.ideas.is_empty() {
             String::new()
         } else {
-            format!(" You could: {}.", self.ideas.join("; or "))
+            format!(
+                " You could: {}.",
+                self.ideas.iter().map(|idea| idea.text.as_str()).collect::<Vec<_>>().join("; or ")
+            )
         };
         format!("{list} {}{ideas}", self.why)
     }
@@ -140,7 +158,7 @@ impl Planner<'_> {
 
     /// Single links that could be let go, and single receivers that could be replaced, each of
     /// which would do.
-    fn named_ideas(&self, mask: &Mask) -> Vec<String> {
+    fn named_ideas(&self, mask: &Mask) -> Vec<Idea> {
         if self.fleet.receivers.len() > MOST_TRIED {
             return Vec::new();
         }
@@ -158,27 +176,29 @@ impl Planner<'_> {
             let Some(aircraft) = receiver.fitted_in() else { continue };
             let wish = Wish::LetGo { aircraft, transmitter: Some(transmitter.card.id) };
             if ideas.len() < MOST_IDEAS && would_do(wish.clone()) {
-                ideas.push(format!("wish that {}", words::wish(&scene, &wish)));
+                let text = format!("wish that {}", words::wish(&scene, &wish));
+                ideas.push(Idea { text, wish: Some(wish) });
             }
         }
         for receiver in self.fleet.receivers.iter().filter(|view| view.fitted_in().is_some()) {
             let wish = Wish::Replace { receiver: receiver.card.id, by: None, cost: 0 };
-            if ideas.len() < MOST_IDEAS + 2 && would_do(wish) {
-                ideas.push(format!("say what replacing {} costs", receiver.card.label()));
+            if ideas.len() < MOST_IDEAS + 2 && would_do(wish.clone()) {
+                let text = format!("say what replacing {} costs", receiver.card.label());
+                ideas.push(Idea { text, wish: Some(wish) });
             }
         }
         ideas
     }
 
-    fn reason(&self, mask: &Mask, trouble: Option<Trouble>) -> (String, Vec<String>) {
+    fn reason(&self, mask: &Mask, trouble: Option<Trouble>) -> (String, Vec<Idea>) {
         let world = match World::build(self.register, self.fleet, self.question, mask, &[], self.now) {
             Err(Trouble::Clash(words) | Trouble::Refused(words)) => {
                 let mut ideas = self.named_ideas(mask);
                 if ideas.is_empty() {
-                    ideas = vec![
-                        "let links go that you can do without".to_owned(),
-                        "say what replacing the receivers that can't follow costs".to_owned(),
-                    ];
+                    ideas = said([
+                        "let links go that you can do without",
+                        "say what replacing the receivers that can't follow costs",
+                    ]);
                 }
                 return (words, ideas);
             }
@@ -203,11 +223,27 @@ impl Planner<'_> {
                 longest = Some((minutes, world.spoken(group.what)));
             }
         }
+        for (pivot, ways) in world.pivots.iter().zip(&problem.pivots) {
+            let minutes = ways.options.iter().map(|way| way.minutes).min().unwrap_or(0);
+            if longest.as_ref().is_none_or(|(most, _)| *most < minutes) {
+                longest = Some((minutes, world.label(*pivot)));
+            }
+        }
         let room: i64 = problem.evenings.iter().map(|slot| (slot.capacity - slot.bench).max(0)).sum();
         let longest_evening =
             problem.evenings.iter().map(|slot| (slot.capacity - slot.bench).max(0)).max().unwrap_or(0);
         if problem.evenings.is_empty() {
-            return ("No evening is left.".to_owned(), vec!["add an evening".to_owned()]);
+            return ("No evening is left.".to_owned(), said(["add an evening"]));
+        }
+        let pivots = world.pivots.iter().zip(problem.pivots.iter().map(|one| &one.allowed));
+        let items = world.items.iter().zip(&problem.items).filter(|(_, one)| !one.idle);
+        let items = items.map(|(group, one)| (&group.what, &one.allowed));
+        let never = pivots.chain(items).find(|(_, allowed)| allowed.iter().all(|allowed| !allowed));
+        if let Some((what, _)) = never {
+            return (
+                format!("{} is put off beyond the last evening.", world.label(*what)),
+                said(["add evenings", "put it off to an earlier one"]),
+            );
         }
         if let Some((minutes, name)) = longest.filter(|(minutes, _)| *minutes > longest_evening) {
             return (
@@ -216,44 +252,54 @@ impl Planner<'_> {
                     crate::minutes(minutes),
                     crate::minutes(longest_evening)
                 ),
-                vec!["make one evening longer".to_owned()],
+                said(["make one evening longer"]),
             );
         }
         if all > room {
             return (
                 format!(
-                    "All of it takes about {}, and the evenings have {} beside getting the bench out.",
+                    "What these wishes ask takes about {}, and the evenings have {} beside getting the bench out.",
                     crate::minutes(all),
                     crate::minutes(room)
                 ),
-                vec!["add an evening, or make them longer".to_owned()],
+                said(["add an evening, or make them longer"]),
             );
         }
-        for (item, group) in problem.items.iter().zip(&world.items) {
-            for (bit, after) in &item.must_fly {
-                if after.is_none() && item.flies_first & (1 << bit) == 0 {
-                    let name = world.crafts[group.crafts[*bit]].card.spoken();
-                    return (
-                        format!("{name} can't fly as things stand, and nothing is done before it must."),
-                        vec![format!("let {name} fly after a later evening")],
-                    );
-                }
-                if item.flies_last & (1 << bit) == 0 {
-                    let name = world.crafts[group.crafts[*bit]].card.spoken();
-                    let verdicts = Verdict::Links.word();
-                    return (
-                        format!("No transmitter {verdicts} with {name} when all is done."),
-                        vec![format!("wish that {name} needs a transmitter")],
-                    );
-                }
-            }
+        if let Some(reason) = cannot_fly(&world, &problem) {
+            return reason;
         }
         (
             "A transmitter with all of its ends, and an aircraft with all of its receivers, is worked on in one \
              evening. While one side of a link is changed and the other isn't yet, its aircraft can't fly, and what must be \
              changed together doesn't fit into one evening."
                 .to_owned(),
-            vec!["make the evenings longer".to_owned(), "let more aircraft be grounded".to_owned()],
+            said(["make the evenings longer", "let more aircraft be grounded, or fly later"]),
         )
     }
+}
+
+/// Which aircraft can't fly when it must, whatever is done, and what to wish instead.
+fn cannot_fly(world: &World, problem: &Problem) -> Option<(String, Vec<Idea>)> {
+    for (item, group) in problem.items.iter().zip(&world.items) {
+        for (bit, after) in &item.must_fly {
+            if after.is_none() && item.flies_first & (1 << bit) == 0 {
+                let name = world.crafts[group.crafts[*bit]].card.spoken();
+                return Some((
+                    format!("{name} can't fly as things stand, and nothing is done before it must."),
+                    vec![Idea { text: format!("let {name} fly after a later evening"), wish: None }],
+                ));
+            }
+            if item.flies_last & (1 << bit) == 0 {
+                let name = world.crafts[group.crafts[*bit]].card.spoken();
+                return Some((
+                    format!("No transmitter links with {name} when all is done."),
+                    vec![Idea {
+                        text: "wish that every link that is meant to hold does".to_owned(),
+                        wish: Some(Wish::AllPair),
+                    }],
+                ));
+            }
+        }
+    }
+    None
 }

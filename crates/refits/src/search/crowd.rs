@@ -1,7 +1,10 @@
 //! The bound of the crowd: what wants to be done in the evening of its transmitter and doesn't fit
 //! must be done in another, and is grounded in between.
 
+mod repair;
+
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use super::frame::Frame;
 use super::rows::{Rows, flies_when_it_must, grounded, rank_of};
@@ -21,7 +24,9 @@ struct Row {
 /// The bound, with rows that were reckoned before.
 #[derive(Debug, Default)]
 pub struct Crowd {
-    rows: HashMap<(usize, Vec<Place>), Option<Row>>,
+    /// By item with one pivot: by the pivot's place.
+    single: Vec<HashMap<Place, Option<Rc<Row>>>>,
+    rows: HashMap<(usize, Vec<Place>), Option<Rc<Row>>>,
     /// By pivot: what its own items add when it has an evening for itself.
     alone: Vec<i64>,
     /// Covers that any answer opens at least.
@@ -44,16 +49,30 @@ impl Crowd {
         item: usize,
         pivots: &[Place],
         work: &mut u64,
-    ) -> Option<Row> {
-        if let Some(row) = self.rows.get(&(item, pivots.to_vec())) {
+    ) -> Option<Rc<Row>> {
+        if self.single.len() != problem.items.len() {
+            self.single = vec![HashMap::new(); problem.items.len()];
+        }
+        if let [only] = pivots {
+            if let Some(row) = self.single[item].get(only) {
+                return row.clone();
+            }
+        } else if let Some(row) = self.rows.get(&(item, pivots.to_vec())) {
             return row.clone();
         }
         *work += 2;
-        let row = make(problem, rows, stager, item, pivots);
-        if self.rows.len() < MOST_ROWS {
+        let row = make(problem, rows, stager, item, pivots).map(Rc::new);
+        if let [only] = pivots {
+            self.single[item].insert(*only, row.clone());
+        } else if self.rows.len() < MOST_ROWS {
             self.rows.insert((item, pivots.to_vec()), row.clone());
         }
         row
+    }
+
+    /// The least that pivots which aren't placed yet add.
+    fn open(&self, fixed: &[Option<Place>]) -> i64 {
+        fixed.iter().zip(&self.alone).filter(|(place, _)| place.is_none()).map(|(_, alone)| alone).sum()
     }
 
     /// What each pivot's own items add at least, wherever it is.
@@ -113,7 +132,7 @@ impl Crowd {
             }
         }
         self.prices.resize(evenings, 0.0);
-        let mut placed: Vec<Row> = Vec::new();
+        let mut placed: Vec<Rc<Row>> = Vec::new();
         let mut base = 0;
         // What has no pivot placed yet fills evenings all the same, at no cost of its own.
         let mut open: Vec<f64> = Vec::new();
@@ -196,9 +215,7 @@ impl Crowd {
         fixed: &[Option<Place>],
         work: &mut u64,
     ) -> Option<i64> {
-        let open: i64 =
-            fixed.iter().zip(&self.alone).filter(|(place, _)| place.is_none()).map(|(_, alone)| alone).sum();
-        Some(open + self.sum(problem, frame, rows, stager, fixed, work)?)
+        Some(self.open(fixed) + self.sum(problem, frame, rows, stager, fixed, work)?)
     }
 
     fn sum(

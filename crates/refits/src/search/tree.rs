@@ -122,6 +122,12 @@ impl Tree {
                 return false;
             }
         }
+        if !open.fixed.is_empty() {
+            let most = if covers < limit.covers { limit.grounded } else { limit.grounded - 1 };
+            if crowd.refuted(problem, frame, rows, *stager, places, most, work) {
+                return false;
+            }
+        }
         let Some(pivot) = frame.order.get(open.fixed.len()) else { return true };
         let mut children = Vec::new();
         for (number, place) in frame.places[*pivot].iter().enumerate() {

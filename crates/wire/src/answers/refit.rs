@@ -9,7 +9,7 @@ pub mod releases;
 use refits::follow::{self, Standing as Stands};
 use refits::planner::Clash as Clashes;
 use register::id::DeviceId;
-use register::refit::{Ending, RefitLog};
+use register::refit::{Ending, RefitLog, Wish};
 use register::register::Register;
 use register::scene::Scene;
 use serde::Serialize;
@@ -160,19 +160,32 @@ pub struct Clash {
     /// Why they clash.
     pub why: String,
     /// What could be wished instead.
-    pub ideas: Vec<String>,
+    pub ideas: Vec<Idea>,
+}
+
+/// What could be wished instead.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Idea {
+    /// In words.
+    pub text: String,
+    /// The wish to add, as it is typed; `null` for words only.
+    pub wish: Option<String>,
 }
 
 impl Clash {
-    /// A clash as an answer.
-    pub fn new(clash: &Clashes) -> Clash {
+    /// A clash as an answer; `word` says how a wish is typed.
+    pub fn new(clash: &Clashes, word: &dyn Fn(&Wish) -> Option<String>) -> Clash {
         Clash {
             sentence: clash.sentence(),
             wishes: clash.wishes.iter().map(|at| at + 1).collect(),
             words: clash.words.clone(),
             smallest: clash.smallest,
             why: clash.why.clone(),
-            ideas: clash.ideas.clone(),
+            ideas: clash
+                .ideas
+                .iter()
+                .map(|idea| Idea { text: idea.text.clone(), wish: idea.wish.as_ref().and_then(word) })
+                .collect(),
         }
     }
 }

@@ -65,7 +65,11 @@ pub fn clash(out: &mut Out, clash: &Clash) -> io::Result<()> {
     }
     out.gap()?;
     out.line(&clash.why)?;
-    under(out, "You could:", &clash.ideas)
+    let ideas = clash.ideas.iter().map(|idea| match &idea.wish {
+        Some(wish) => format!("{}: {wish}", idea.text),
+        None => idea.text.clone(),
+    });
+    under(out, "You could:", &ideas.collect::<Vec<_>>())
 }
 
 /// A whole plan.
