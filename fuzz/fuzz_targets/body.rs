@@ -4,7 +4,7 @@
 use libfuzzer_sys::fuzz_target;
 use wire::body::{decode, encode};
 
-const KINDS: [&str; 16] = [
+const KINDS: [&str; 20] = [
     "device",
     "reading",
     "paired",
@@ -21,6 +21,10 @@ const KINDS: [&str; 16] = [
     "trail_end",
     "refit",
     "refit_event",
+    "fitted",
+    "proved",
+    "worked",
+    "signed",
 ];
 
 fuzz_target!(|input: (u8, &str)| {

@@ -7,10 +7,13 @@ mod asked;
 mod backup;
 mod budget;
 mod calc;
+mod card;
+mod commission;
 mod demo;
 mod export;
 mod families;
 mod fault;
+mod fit;
 mod ids;
 mod import;
 mod law;
@@ -34,6 +37,7 @@ use std::process::ExitCode;
 
 use anyhow::Context as _;
 use clap::{CommandFactory as _, Parser as _};
+use register::fit::Part;
 use store::StoreError;
 
 use crate::workshop::{Places, Workshop, WorkshopError};
@@ -193,6 +197,13 @@ fn command(session: &mut Session, command: Command) -> anyhow::Result<End> {
         Command::Calc(args) => calc::calc(session, &args)?,
         Command::Fault(args) => return fault::fault(session, args.what),
         Command::Refit(args) => refit::refit(session, args.what)?,
+        Command::Outputs(args) => fit::part(session, Part::Outputs, &args)?,
+        Command::Supply(args) => fit::part(session, Part::Supply, &args)?,
+        Command::Failsafe(args) => fit::part(session, Part::Failsafe, &args)?,
+        Command::Antennas(args) => fit::part(session, Part::Antennas, &args)?,
+        Command::Commission(args) => commission::commission(session, args.what)?,
+        Command::Card(args) => card::card(session, &args)?,
+        Command::Labels(args) => card::labels(session, &args)?,
         Command::Families(args) => return families::families(session, args.what),
         Command::Minutes(args) => settings::minutes(session, args.what)?,
         Command::Settings(args) => settings::settings(session, args.what)?,

@@ -5,6 +5,7 @@
 
 mod book;
 mod club;
+mod fits;
 mod gear;
 mod history;
 mod receivers;
@@ -52,5 +53,6 @@ fn fill(workshop: &mut Workshop, now: Moment) -> Result<(), WorkshopError> {
     book.look()?;
     book.tell_late()?;
     book.set_right()?;
+    book.commission()?;
     book.merge_a_second_copy()
 }

@@ -4,6 +4,7 @@
 pub mod cli;
 pub mod demo;
 pub mod faults;
+pub mod fittings;
 pub mod radio;
 pub mod refits;
 pub mod text;

@@ -8,6 +8,9 @@ mod error;
 mod families;
 mod fault_papers;
 mod faults;
+mod fit;
+mod fit_papers;
+mod fit_parts;
 mod formulas;
 mod guard;
 mod imports;
@@ -28,6 +31,7 @@ use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};
+use register::fit::Part;
 
 use crate::workshop::{Places, Workshop};
 pub use guard::Door;
@@ -95,6 +99,7 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .route("/refit/{id}", get(refit_follow::one))
         .route("/refit/{id}/paper", get(refit_follow::paper))
         .route("/refit/{id}/{action}", post(refit_follow::act_on))
+        .merge(commissioning())
         .route("/sheet", get(sheet::choose))
         .route("/sheet/{transmitter}/{other}", get(sheet::of_link))
         .route("/sheet/family/{name}", get(sheet::of_family))
@@ -124,6 +129,37 @@ pub fn app(state: Arc<App>, door: Door) -> Router {
         .layer(axum::middleware::from_fn_with_state((state.clone(), door), guard::guard))
         .layer(axum::Extension(door))
         .with_state(state)
+}
+
+/// The pages of commissioning.
+fn commissioning() -> Router<Arc<App>> {
+    let mut router = Router::new()
+        .route("/commission", get(fit::fleet))
+        .route("/commission/table", get(fit::lapses))
+        .route("/commission/did", post(fit::day))
+        .route("/device/{id}/commission", get(fit::list))
+        .route("/device/{id}/prove", post(fit::prove))
+        .route("/device/{id}/did", post(fit::worked))
+        .route("/device/{id}/sign", post(fit::sign))
+        .route("/device/{id}/card", get(fit_papers::on_page))
+        .route("/device/{id}/card.pdf", get(fit_papers::as_pdf))
+        .route("/labels", get(fit_papers::choose))
+        .route("/labels/print", get(fit_papers::print))
+        .route("/labels.pdf", get(fit_papers::labels_pdf));
+    for part in Part::ALL.iter().copied() {
+        let here = format!("/device/{{id}}/{}", part.word());
+        router = router
+            .route(
+                &here,
+                get(move |asked, path| fit_parts::look(asked, path, part))
+                    .post(move |asked, path, form| fit_parts::fill(asked, path, form, part)),
+            )
+            .route(
+                &format!("{here}/{{action}}"),
+                post(move |asked, path, form| fit_parts::act(asked, path, form, part)),
+            );
+    }
+    router
 }
 
 async fn style() -> impl IntoResponse {

@@ -8,6 +8,8 @@ mod answers;
 mod bench;
 #[path = "cli/faults.rs"]
 mod faults;
+#[path = "cli/fit.rs"]
+mod fit;
 #[path = "cli/hostile.rs"]
 mod hostile;
 #[path = "cli/keeping.rs"]

@@ -24,6 +24,7 @@ pub mod hopping;
 pub mod horizon;
 pub mod latency;
 pub mod law;
+pub mod mismatch;
 pub mod mode;
 pub mod noise;
 pub mod path;

@@ -7,16 +7,13 @@
 use std::fmt;
 
 use units::Metres;
+pub use units::Ohms;
 
 use crate::bounds::{Bound, OutOfRange};
 
 /// A wire gauge, 4/0 to 40. Thicker is less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Gauge(i32);
-
-/// A resistance, ohms.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Ohms(pub f64);
 
 /// A temperature, degrees Celsius.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]

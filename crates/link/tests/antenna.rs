@@ -8,6 +8,9 @@ mod values;
 #[path = "antenna/attitude.rs"]
 mod attitude;
 
+#[path = "antenna/mismatch.rs"]
+mod mismatch;
+
 #[path = "antenna/laws.rs"]
 mod laws;
 

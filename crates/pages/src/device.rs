@@ -79,6 +79,10 @@ pub fn page(
             ul.ways { li { a href={ "/refits/new?t=" (device.id) } { "Plan a refit: another version, and all that must follow" } } }
         }
         (link_sheets(fleet, device))
+        @if let Some(list) = sheet.commission { (crate::fit::section::aircraft(site, list, typed)) }
+        @else if device.sort.is_some() && device.sort != Some(Sort::Aircraft) {
+            (crate::fit::section::other(site, device.id, device.sort, typed))
+        }
         (forms::forms(&on, fleet, ends, sheet, typed))
         (log(&on, sheet))
     };

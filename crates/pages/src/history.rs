@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use register::entry::Body;
 use register::family::{Side, release};
 use register::field::{Field, Part};
+use register::fit::{Proved, Signed, Worked, measured_words};
 use register::id::DeviceId;
 use register::refit::{self, Ending};
 use register::scene::Scene;
@@ -149,6 +150,12 @@ pub(crate) fn body_words(scene: &Scene, body: &Body) -> Markup {
             Body::TrailClosed(closed) => (trail_closed(closed)),
             Body::RefitBegun(begun) => (refit_begun(begun)),
             Body::RefitEvent { event, .. } => (refit_event(scene, event)),
+            Body::Fitted(fitted) => {
+                (fitted.part.label()) @if fitted.text.is_empty() { " taken away" } @else { " written down" }
+            }
+            Body::Proved(done) => (proved(scene, done)),
+            Body::Worked(done) => (worked(done)),
+            Body::Signed(done) => (signed(scene, done)),
             Body::Opaque => em { "not read" }
         }
     }
@@ -271,5 +278,37 @@ fn refit_event(scene: &Scene, event: &refit::Event) -> Markup {
             refit::Event::Ended { how: Ending::Done } => "refit ended: all done",
             refit::Event::Ended { how: Ending::Abandoned } => "refit ended: abandoned",
         }
+    }
+}
+
+fn with(scene: &Scene, transmitter: Option<DeviceId>) -> Markup {
+    html! { @if let Some(id) = transmitter { " with " (subject(scene, id)) } }
+}
+
+fn proved(scene: &Scene, proved: &Proved) -> Markup {
+    html! {
+        (proved.proof.label()) (with(scene, proved.transmitter)) ": "
+        strong { @if proved.held { "held" } @else { "did not hold" } }
+        @for (at, (key, value)) in proved.measured.iter().enumerate() {
+            @if at == 0 { "; " } @else { ", " }
+            (words::name(&measured_words(key, *value)))
+        }
+        @if !proved.note.is_empty() { "; " (words::whole(&proved.note)) }
+    }
+}
+
+fn worked(worked: &Worked) -> Markup {
+    html! {
+        (worked.what.label())
+        @if !worked.note.is_empty() { ": " (words::whole(&worked.note)) }
+    }
+}
+
+fn signed(scene: &Scene, signed: &Signed) -> Markup {
+    html! {
+        "signed off" (with(scene, signed.transmitter)) ": "
+        (words::count(signed.checked.len() as u64)) " checked, "
+        (words::count(signed.unchecked.len() as u64)) " not"
+        @if !signed.note.is_empty() { "; " (words::whole(&signed.note)) }
     }
 }

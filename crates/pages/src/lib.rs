@@ -18,6 +18,7 @@ pub mod export;
 pub mod family;
 pub mod family_form;
 pub mod fault;
+pub mod fit;
 pub mod form;
 pub mod formulas;
 pub mod gap;

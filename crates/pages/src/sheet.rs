@@ -211,6 +211,8 @@ pub struct DeviceSheet<'a> {
     pub log_goes_on: bool,
     /// The fact that the reading form is open for.
     pub edit: Option<Edit>,
+    /// An aircraft's commissioning list.
+    pub commission: Option<&'a fitting::commission::Commission>,
 }
 
 /// A column of an imported list.

@@ -48,6 +48,7 @@ const FIRST: &[(&str, &str)] = &[
     ("/links", "Links"),
     ("/faults", "Faults"),
     ("/refits", "Refits"),
+    ("/commission", "Commissioning"),
     ("/transmitters", "Transmitters"),
     ("/receivers", "Receivers"),
     ("/aircraft", "Aircraft"),

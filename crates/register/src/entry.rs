@@ -4,6 +4,7 @@
 //! `store`; the engine sees who wrote what about which device, and when.
 
 use crate::field::{Field, How, Part, Sort};
+use crate::fit;
 use crate::id::{DeviceId, Digest, EntryId, ReplicaId};
 use crate::refit;
 use crate::time::{Clock, Moment};
@@ -123,6 +124,14 @@ pub enum Body {
         /// What was done.
         event: refit::Event,
     },
+    /// A part of the subject aircraft's fit, written down.
+    Fitted(fit::Fitted),
+    /// A proof was tried on the subject aircraft.
+    Proved(fit::Proved),
+    /// Work was done on the subject (an aircraft, a receiver, a transmitter), or befell it.
+    Worked(fit::Worked),
+    /// Somebody put a name under what was checked on the subject aircraft.
+    Signed(fit::Signed),
     /// A kind or version this program doesn't know, or a body that was erased: carried
     /// along, not read.
     Opaque,

@@ -11,6 +11,7 @@ pub mod effect;
 pub mod entry;
 pub mod family;
 pub mod field;
+pub mod fit;
 pub mod fleet;
 pub mod id;
 pub mod ids;

@@ -13,12 +13,14 @@ use crate::entry::{Body, Stamp};
 use crate::family::release::family_of_setting;
 use crate::family::{Family, squeeze};
 use crate::field::{Field, How, Part, Sort};
+use crate::fit::{FitLog, Shown};
 use crate::id::{DeviceId, Digest, EntryId, ReplicaId};
 use crate::minutes::MinutesTable;
 use crate::refit::{self, RefitLog};
 use crate::time::{Clock, Moment};
 use crate::trail::{Closed, Mark, TrailLog};
 use crate::value::{EndRef, Value};
+use crate::view::{self, State};
 
 /// One value that somebody read, and that no later reading has replaced.
 #[derive(Clone, Debug, PartialEq)]
@@ -190,6 +192,11 @@ impl Device {
         }
     }
 
+    /// The one value of a fact, as its readings stand.
+    fn one(&self, part: &Part, field: Field) -> Option<Value> {
+        view::fact(self.part(part)?, field).one().cloned()
+    }
+
     /// The entries whose readings of `fields` a new reading of this part would replace.
     pub fn standing(&self, part: &Part, fields: impl IntoIterator<Item = Field>) -> Vec<EntryId> {
         let fields: Vec<Field> = fields.into_iter().collect();
@@ -313,6 +320,10 @@ pub struct Register {
     trails: Vec<TrailLog>,
     closings: Vec<Mark<Closed>>,
     refits: Vec<RefitLog>,
+    /// What was fitted, proven and worked on, by device.
+    fits: BTreeMap<DeviceId, FitLog>,
+    /// The last known value of a telling fact that isn't known any more.
+    unknown_now: HashMap<(DeviceId, Part, Field), Value>,
     /// The steps that were ticked, each with its refit.
     ticked: HashSet<(EntryId, String)>,
     /// By replica: when it wrote the tick of a step that was ticked before. What it wrote down
@@ -323,6 +334,20 @@ pub struct Register {
     newest: Clock,
     newest_seen: Moment,
     entries: u64,
+}
+
+/// Whether a change of this fact is something that happened to the device.
+fn tells(field: Field) -> bool {
+    matches!(
+        field,
+        Field::Aircraft
+            | Field::State
+            | Field::Pack
+            | Field::Antenna
+            | Field::Firmware
+            | Field::Handset
+            | Field::End
+    )
 }
 
 /// Whether an entry is of the sort that a step of a refit writes down.
@@ -453,6 +478,23 @@ impl Register {
                 }
             }
             Body::Strike { .. } | Body::TrailClosed(_) | Body::Opaque => {}
+            Body::Fitted(fitted) => self.fit_mut(stamp).fit(stamp, fitted),
+            Body::Proved(proved) => self.fit_mut(stamp).proofs.push(Mark::new(stamp, proved)),
+            Body::Worked(worked) => self.fit_mut(stamp).works.push(Mark::new(stamp, worked)),
+            Body::Signed(signed) => self.fit_mut(stamp).signed.push(Mark::new(stamp, signed)),
+            Body::Reading { ref part, ref facts, .. } if facts.iter().any(|(field, _)| tells(*field)) => {
+                let part = part.clone();
+                let read = facts.iter().filter(|(field, _)| tells(*field));
+                let fields: Vec<(Field, bool)> =
+                    read.map(|(field, value)| (*field, *value != Value::Unknown)).collect();
+                let id = self.canonical(stamp.subject);
+                let before: Vec<Option<Value>> =
+                    fields.iter().map(|(field, _)| self.device_mut(id).one(&part, *field)).collect();
+                self.device_mut(id).fold(stamp, body);
+                for ((field, is_known), before) in fields.iter().zip(before) {
+                    self.show(stamp, id, (&part, *field), before.as_ref(), *is_known);
+                }
+            }
             Body::Device { .. }
             | Body::Reading { .. }
             | Body::Paired { .. }
@@ -463,6 +505,77 @@ impl Register {
             }
         }
         if out_of_order { Folded::Rebuild } else { Folded::In }
+    }
+
+    fn fit_mut(&mut self, stamp: &Stamp) -> &mut FitLog {
+        let id = self.canonical(stamp.subject);
+        self.fits.entry(id).or_default()
+    }
+
+    /// Notes what a reading shows to have happened: a value that was known is another now.
+    fn show(
+        &mut self,
+        stamp: &Stamp,
+        id: DeviceId,
+        (part, field): (&Part, Field),
+        before: Option<&Value>,
+        is_known: bool,
+    ) {
+        let Some(device) = self.device(id) else { return };
+        let (sort, after) = (device.sort, device.one(part, field));
+        if before == after.as_ref() {
+            return;
+        }
+        // A value that clashes with the one that was known is another one, too; and one that wasn't
+        // known for a while is compared with the last that was.
+        let key = (id, part.clone(), field);
+        let last = before.cloned().or_else(|| self.unknown_now.remove(&key));
+        let changed = last.is_some() && (after.is_some() && after != last || after.is_none() && is_known);
+        let in_aircraft = |value: Option<&Value>| match value {
+            Some(Value::Device(aircraft)) => Some(self.canonical(*aircraft)),
+            _ => None,
+        };
+        let mut shown: Vec<(DeviceId, Shown)> = Vec::new();
+        match field {
+            Field::Aircraft if sort == Some(Sort::Receiver) && *part == Part::Whole => {
+                let (was, is) = (in_aircraft(before), in_aircraft(after.as_ref()));
+                if was != is {
+                    shown.extend(was.map(|aircraft| (aircraft, Shown::ReceiverOut(id))));
+                    shown.extend(is.map(|aircraft| (aircraft, Shown::ReceiverIn(id))));
+                }
+            }
+            Field::State if matches!(&after, Some(Value::Text(word)) if State::from_word(word) == Some(State::Crashed)) =>
+            {
+                shown.push((id, Shown::Crashed));
+            }
+            // What wasn't known before may have been so all along.
+            Field::Pack if changed => shown.push((id, Shown::PackChanged)),
+            Field::Handset if changed => shown.push((id, Shown::HandsetChanged)),
+            Field::End if changed => {
+                if let Part::Memory(memory) = part {
+                    shown.push((id, Shown::MemoryEndChanged(memory.clone())));
+                }
+            }
+            Field::Antenna | Field::Firmware if changed => {
+                if let Part::End(end) = part {
+                    let end = end.clone();
+                    let is_antenna = field == Field::Antenna;
+                    let one =
+                        if is_antenna { Shown::AntennaChanged(end) } else { Shown::FirmwareChanged(end) };
+                    shown.push((id, one));
+                }
+            }
+            _ => {}
+        }
+        if after.is_none()
+            && !is_known
+            && let Some(last) = last
+        {
+            self.unknown_now.insert(key, last);
+        }
+        for (id, one) in shown {
+            self.fits.entry(id).or_default().shown.push(Mark::new(stamp, one));
+        }
     }
 
     fn set(&mut self, key: &str, value: Option<String>) {
@@ -589,6 +702,11 @@ impl Register {
     /// One refit.
     pub fn refit(&self, id: EntryId) -> Option<&RefitLog> {
         self.refits.iter().find(|log| log.id() == id)
+    }
+
+    /// What was fitted, proven and worked on, of one device.
+    pub fn fit(&self, id: DeviceId) -> Option<&FitLog> {
+        self.fits.get(&self.canonical(id))
     }
 
     /// How trails ended, also those whose other entries were erased.

@@ -3,6 +3,7 @@
 //! Only the sums that have a meaning exist: minutes add up, frequencies compare, a gain
 //! raises a level, two levels differ by a ratio.
 
+mod electric;
 mod extent;
 mod level;
 
@@ -10,6 +11,7 @@ use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign};
 
+pub use electric::{Amps, Farads, MilliampHours, Ohms, Volts, Watts};
 pub use extent::{Degrees, Hertz, Khz, LIGHT_M_PER_S, Metres, MetresPerSecond, Mhz, Micros, Seconds};
 pub use level::{DIPOLE_OVER_ISOTROPIC, Db, Dbd, Dbi, Dbm, Milliwatts, power_sum};
 

@@ -6,10 +6,13 @@
 
 pub mod advice;
 pub mod calc;
+pub mod card;
+pub mod commission;
 pub mod device;
 pub mod effect;
 pub mod family;
 pub mod fault;
+pub mod fit;
 pub mod history;
 pub mod ids;
 pub mod law;

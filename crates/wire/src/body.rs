@@ -13,6 +13,30 @@ pub use write::encode;
 /// The version of every kind that this program writes.
 pub const VERSION: u32 = 1;
 
+/// The most bytes that the text of one part of an aircraft's fit may have.
+pub const LONGEST_PART_TEXT: usize = 64 * 1024;
+
+/// The most bytes that a note on a proof, on work or under a signature may have.
+pub const LONGEST_FIT_NOTE: usize = 4 * 1024;
+
+/// The most steps, measured values or items that a proof or a signature may hold.
+pub const MOST_FIT_ITEMS: usize = 256;
+
+/// The most bytes that the key of a step, a measured value or an item may have.
+pub const LONGEST_FIT_KEY: usize = 128;
+
+/// Whether a note and keys of a proof, of work or of a signature are within their bounds.
+fn fits_bounds<'a>(note: &str, keys: impl Iterator<Item = &'a String>) -> bool {
+    let mut room = MOST_FIT_ITEMS;
+    for key in keys {
+        if room == 0 || key.len() > LONGEST_FIT_KEY {
+            return false;
+        }
+        room -= 1;
+    }
+    note.len() <= LONGEST_FIT_NOTE
+}
+
 /// A body ready to be stored.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Encoded {
@@ -42,6 +66,10 @@ mod kind {
     pub const TRAIL_END: &str = "trail_end";
     pub const REFIT: &str = "refit";
     pub const REFIT_EVENT: &str = "refit_event";
+    pub const FITTED: &str = "fitted";
+    pub const PROVED: &str = "proved";
+    pub const WORKED: &str = "worked";
+    pub const SIGNED: &str = "signed";
 }
 
 /// The kinds that change how other entries are read; a reader of the logbook wants

@@ -1,19 +1,20 @@
 //! What is written is read back, whatever stands in it; and foreign bytes never
 //! bring a reader down.
 
-use proptest::collection::vec;
+use proptest::collection::{btree_map, vec};
 use proptest::option;
 use proptest::prelude::*;
 use register::entry::{Body, Stamp};
 use register::family::Side;
 use register::field::{Field, How, Part, Sort};
+use register::fit::{self, Fitted, Proof, Proved, Signed, Work, Worked};
 use register::id::{DeviceId, Digest, EntryId, ReplicaId};
 use register::refit::{self, EndWork, Ending, Kept, Placed, Reach, Wish};
 use register::time::{Clock, Moment};
 use register::trail::{Begun, Closed, Event, Helped, Outcome, Way};
 use register::value::{EndRef, Partners, SecretMark, Value};
 use units::Minutes;
-use wire::body::{decode, encode};
+use wire::body::{LONGEST_FIT_KEY, LONGEST_FIT_NOTE, decode, encode};
 use wire::head::Head;
 use wire::lines::{self, Line, LineFault};
 
@@ -192,7 +193,53 @@ fn refit_body() -> impl Strategy<Value = Body> {
 }
 
 fn body() -> impl Strategy<Value = Body> {
-    prop_oneof![3 => old_body(), 1 => trail_body(), 1 => refit_body()]
+    prop_oneof![3 => old_body(), 1 => trail_body(), 1 => refit_body(), 1 => fit_body()]
+}
+
+/// A key as long as one may be, cut where a letter ends.
+fn key() -> impl Strategy<Value = String> {
+    text().prop_map(|mut key| {
+        key.truncate(key.floor_char_boundary(LONGEST_FIT_KEY));
+        key
+    })
+}
+
+fn note() -> impl Strategy<Value = String> {
+    text().prop_map(|mut note| {
+        note.truncate(note.floor_char_boundary(LONGEST_FIT_NOTE));
+        note
+    })
+}
+
+/// Any that JSON has, also below 0.
+fn measure() -> impl Strategy<Value = f64> {
+    use proptest::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    prop_oneof![POSITIVE | NEGATIVE | NORMAL | SUBNORMAL | ZERO, (-200..200_i32).prop_map(f64::from)]
+}
+
+fn fit_body() -> impl Strategy<Value = Body> {
+    let part = (0..fit::Part::ALL.len()).prop_map(|i| fit::Part::ALL[i]);
+    let proof = (0..Proof::ALL.len()).prop_map(|i| Proof::ALL[i]);
+    let work = (0..Work::ALL.len()).prop_map(|i| Work::ALL[i]);
+    let proved = (proof, option::of(device()), any::<bool>(), vec(key(), 0..4), note());
+    prop_oneof![
+        (part, text(), vec(entry_id(), 0..3)).prop_map(|(part, text, replaces)| Body::Fitted(Fitted {
+            part,
+            text,
+            replaces
+        })),
+        (proved, btree_map(key(), measure(), 0..4)).prop_map(
+            |((proof, transmitter, held, steps, note), measured)| {
+                Body::Proved(Proved { proof, transmitter, held, steps, measured, note })
+            }
+        ),
+        (work, note()).prop_map(|(what, note)| Body::Worked(Worked { what, note })),
+        (option::of(device()), vec(key(), 0..4), vec(key(), 0..4), note()).prop_map(
+            |(transmitter, checked, unchecked, note)| {
+                Body::Signed(Signed { transmitter, checked, unchecked, note })
+            }
+        ),
+    ]
 }
 
 fn old_body() -> impl Strategy<Value = Body> {
@@ -304,7 +351,7 @@ proptest! {
     }
 }
 
-const KINDS: [&str; 16] = [
+const KINDS: [&str; 20] = [
     "device",
     "reading",
     "paired",
@@ -321,6 +368,10 @@ const KINDS: [&str; 16] = [
     "trail_end",
     "refit",
     "refit_event",
+    "fitted",
+    "proved",
+    "worked",
+    "signed",
 ];
 
 const ONE: &str = "00000000-0000-0000-0000-000000000001";

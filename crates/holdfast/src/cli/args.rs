@@ -131,6 +131,20 @@ pub enum Command {
     Fault(super::fault::args::Fault),
     /// Refits: firmware and settings across the fleet in evenings, and who can fly meanwhile
     Refit(super::refit::args::Refit),
+    /// Outputs of an aircraft: which channel goes where, what it sends, what hangs on it
+    Outputs(super::fit::args::Part),
+    /// Supply of an aircraft: whether the receiver keeps its voltage while the servos work
+    Supply(super::fit::args::Part),
+    /// Failsafe of an aircraft: what each channel does without a link, and where it comes down
+    Failsafe(super::fit::args::Part),
+    /// Antennas of an aircraft: where they sit, whether they are made for the band
+    Antennas(super::fit::args::Part),
+    /// Commissioning: what was checked, what lapsed and by what; proofs, work, signatures
+    Commission(super::commission::args::Commission),
+    /// A card of an aircraft for the bench or the field, as text or PDF
+    Card(super::card::Card),
+    /// Labels for receivers, transmitters and aircraft, as text or PDF
+    Labels(super::card::Labels),
     /// Link families: list, check, add
     Families(Families),
     /// Minutes of checks, mends and steps of refits: list, change
@@ -576,6 +590,7 @@ pub enum SettingsWhat {
         /// Which, such as `name`
         key: String,
         /// Its value
+        #[arg(allow_negative_numbers = true)]
         value: String,
     },
     /// Return one to its default

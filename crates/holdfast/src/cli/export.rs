@@ -110,14 +110,15 @@ fn file_name(name: &str, taken: &[(String, PathBuf)]) -> String {
 }
 
 /// A new file, which goes away again when it can't be finished.
-struct New {
+pub struct New {
     path: PathBuf,
     file: File,
     kept: bool,
 }
 
 impl New {
-    fn create(path: &Path) -> anyhow::Result<New> {
+    /// Makes it; one that is there already is left as it is.
+    pub fn create(path: &Path) -> anyhow::Result<New> {
         let file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
             if error.kind() == io::ErrorKind::AlreadyExists {
                 anyhow::anyhow!("{} exists and was left as it is; name another file", path.display())
@@ -131,11 +132,13 @@ impl New {
         Ok(New { path: path.to_owned(), file, kept: false })
     }
 
-    fn write(&mut self, bytes: &[u8]) -> anyhow::Result<()> {
+    /// Writes these bytes.
+    pub fn write(&mut self, bytes: &[u8]) -> anyhow::Result<()> {
         self.file.write_all(bytes).with_context(|| format!("{} can't be written", self.path.display()))
     }
 
-    fn keep(mut self) -> anyhow::Result<()> {
+    /// It is whole, and stays.
+    pub fn keep(mut self) -> anyhow::Result<()> {
         self.file.sync_all().with_context(|| format!("{} can't be written", self.path.display()))?;
         self.kept = true;
         Ok(())

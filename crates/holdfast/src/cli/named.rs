@@ -29,6 +29,11 @@ pub fn device(scene: &Scene, name: &str, sort: Option<Sort>) -> anyhow::Result<D
     }
 }
 
+/// The transmitter that is named, if one is.
+pub fn transmitter(scene: &Scene, name: Option<&str>) -> anyhow::Result<Option<DeviceId>> {
+    name.map(|name| device(scene, name, Some(Sort::Transmitter))).transpose()
+}
+
 /// `a receiver`, `an aircraft`.
 pub fn a(sort: Sort) -> String {
     let article = if sort == Sort::Aircraft { "an" } else { "a" };

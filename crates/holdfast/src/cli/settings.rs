@@ -1,6 +1,7 @@
 //! `minutes` and `settings`.
 
 use anyhow::{Context as _, bail};
+use fitting::commission::lapse::DAY_SETTING;
 use register::family::release::{family_of_setting, setting_of};
 use register::minutes::MinutesTable;
 use serde::Serialize;
@@ -12,6 +13,7 @@ use super::Session;
 use super::args::{MinutesWhat, SettingsWhat};
 use super::link::minutes as words;
 use super::table::Table;
+use crate::fittings::ADDRESS;
 use crate::values;
 
 /// The minutes of one check or mend.
@@ -106,6 +108,8 @@ const KNOWN: &[(&str, &str)] = &[
     ("name", "what the workshop is called"),
     ("stale.settable_days", "days after which a fact that can be set is worth another look (180)"),
     ("stale.wearing_days", "days after which a fact that wears is worth another look (365)"),
+    (DAY_SETTING, "hours that the workshop's clock is before UTC: when a new flying day begins (0)"),
+    (ADDRESS, "where the workshop's pages are, http:// or https://; cards and labels carry it"),
     (STRENGTH_SETTING, "how many cases the weights of causes that come with the program count for (20)"),
 ];
 
@@ -143,7 +147,12 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
         SettingsWhat::Set { key, value } => {
             let value = values::text(&value).map_err(|why| anyhow::anyhow!("the value {why}"))?;
             check_setting(&key, Some(&value))?;
-            let value = if key == STRENGTH_SETTING { strength(&value)?.to_string() } else { value };
+            let value = match key.as_str() {
+                STRENGTH_SETTING => strength(&value)?.to_string(),
+                DAY_SETTING => offset(&value)?.to_string(),
+                ADDRESS => address(&value)?,
+                _ => value,
+            };
             change(session, &key, Some(&value))?;
             said(session, &key, &format!("{key} is {value} now."))
         }
@@ -182,6 +191,39 @@ const MOST_TOLD: usize = 20;
 
 fn strength(value: &str) -> anyhow::Result<f64> {
     crate::faults::strength(value).map_err(|why| anyhow::anyhow!("{STRENGTH_SETTING} {why}"))
+}
+
+/// Hours before UTC.
+fn offset(value: &str) -> anyhow::Result<f64> {
+    let hours: f64 = value.trim().replace(',', ".").parse().unwrap_or(f64::NAN);
+    // False for what is no number.
+    if (-14.0..=14.0).contains(&hours) {
+        return Ok(hours);
+    }
+    bail!("{DAY_SETTING} must be a number of hours from -14 to 14, as in 2 or -3.5")
+}
+
+/// Longer addresses make a label's square too fine to print.
+const LONGEST_ADDRESS: usize = 200;
+
+/// An address that cards and labels may carry: everybody who sees one can read it.
+fn address(value: &str) -> anyhow::Result<String> {
+    let value = value.trim().trim_end_matches('/');
+    let host = value.strip_prefix("https://").or_else(|| value.strip_prefix("http://"));
+    let host = host.map(|rest| rest.split(['/', '?', '#']).next().unwrap_or_default());
+    match host {
+        None | Some("") => bail!(
+            "{ADDRESS} must begin with http:// or https:// and name a host, as in http://workshop.local:7717"
+        ),
+        Some(host) if host.contains('@') => {
+            bail!("{ADDRESS} is printed on labels for all to see; leave the name and password out of it")
+        }
+        Some(_) if value.contains(char::is_whitespace) => bail!("{ADDRESS} can't have blanks in it"),
+        Some(_) if value.len() > LONGEST_ADDRESS => {
+            bail!("{ADDRESS} has {} bytes, more than the {LONGEST_ADDRESS} it may have", value.len())
+        }
+        Some(_) => Ok(value.to_owned()),
+    }
 }
 
 fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {

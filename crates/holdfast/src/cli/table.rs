@@ -8,17 +8,39 @@ use super::out::{Out, clean, clip, columns, wrap};
 const GAP: usize = 2;
 /// No column is made narrower.
 const LEAST: usize = 6;
+/// Words are read well in lines of so many columns.
+const ROOM_FOR_WORDS: usize = 24;
+
+/// What is kept whole where the screen is narrow.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Whole {
+    /// Nothing: the widest column gives way.
+    Nothing,
+    /// Every column but the last, while that has room left.
+    First,
+}
 
 /// A table; the last column is broken into lines where it must be, the others are cut.
 pub struct Table {
-    head: Vec<&'static str>,
+    head: Vec<String>,
     rows: Vec<Vec<String>>,
+    whole: Whole,
 }
 
 impl Table {
     /// A table with these columns.
-    pub fn new(head: &[&'static str]) -> Table {
-        Table { head: head.to_vec(), rows: Vec::new() }
+    pub fn new<S: AsRef<str>>(head: &[S]) -> Table {
+        Table {
+            head: head.iter().map(|word| clean(word.as_ref())).collect(),
+            rows: Vec::new(),
+            whole: Whole::Nothing,
+        }
+    }
+
+    /// The same, with nothing cut off in its first columns while the last has room for words.
+    pub fn first_whole(mut self) -> Table {
+        self.whole = Whole::First;
+        self
     }
 
     /// A further row.
@@ -34,12 +56,18 @@ impl Table {
     /// The width at which nothing of a column is cut off.
     fn natural(&self, at: usize) -> usize {
         let cells = self.rows.iter().filter_map(|row| row.get(at)).map(|cell| columns(cell));
-        cells.chain([columns(self.head[at])]).max().unwrap_or(0)
+        cells.chain([columns(&self.head[at])]).max().unwrap_or(0)
     }
 
     fn widths(&self, screen: usize) -> Vec<usize> {
         let mut widths: Vec<usize> = (0..self.head.len()).map(|at| self.natural(at)).collect();
         let room = screen.saturating_sub(GAP * widths.len().saturating_sub(1));
+        if let Some((last, first)) = widths.split_last_mut()
+            && self.whole == Whole::First
+        {
+            let left = room.saturating_sub(first.iter().sum());
+            *last = (*last).min(left.max(ROOM_FOR_WORDS));
+        }
         while widths.iter().sum::<usize>() > room {
             // The widest gives way, the last column (which may wrap) first among equals.
             let Some(at) = (0..widths.len()).max_by_key(|at| (widths[*at], *at)) else { break };
@@ -76,9 +104,8 @@ impl Table {
             return self.write_list(out);
         }
         let widths = self.widths(out.width());
-        let head: Vec<String> = self.head.iter().map(|&word| word.to_owned()).collect();
         let rule: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();
-        for row in [&head, &rule].into_iter().chain(&self.rows) {
+        for row in [&self.head, &rule].into_iter().chain(&self.rows) {
             write_row(out, row, &widths)?;
         }
         Ok(())

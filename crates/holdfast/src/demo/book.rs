@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use register::entry::{Body, Draft};
 use register::field::{Field, How, Part, Sort};
+use register::fit::{Fitted, Proved, Signed, Worked};
 use register::id::DeviceId;
 use register::time::{DAY_MS, Moment};
 use register::value::{EndRef, SecretMark, Value};
@@ -13,6 +14,7 @@ use store::keys::SecretText;
 use uuid::{NoContext, Timestamp, Uuid};
 
 use super::club::{AIRCRAFT, TRANSMITTERS};
+use super::fits::{FITTED, PROVEN, SIGNED, WORKED};
 use super::gear::{End, Row, Word};
 use super::history::{CLASH, FLASHED, FUTURE, NOTED, PAIRED, SAID, STRUCK, TWICE};
 use super::receivers::RECEIVERS;
@@ -117,6 +119,47 @@ impl<'a> Book<'a> {
         for one in AIRCRAFT {
             let facts = vec![(Field::Name, text(one.name)), (Field::Craft, text(one.craft))];
             self.device(one.row, Sort::Aircraft, facts);
+        }
+        self.flush()
+    }
+
+    /// How some aircraft are fitted out, what was proven on them and what befell them, in the order
+    /// of time.
+    pub(super) fn commission(&mut self) -> Result<(), WorkshopError> {
+        let mut all: Vec<(i64, &str, Body)> = Vec::new();
+        for (days, code, part, text) in FITTED {
+            let fitted = Fitted { part: *part, text: (*text).to_owned(), replaces: Vec::new() };
+            all.push((*days, code, Body::Fitted(fitted)));
+        }
+        for one in PROVEN {
+            let transmitter = (!one.transmitter.is_empty()).then(|| self.id(one.transmitter));
+            let measured = one.measured.iter().map(|(key, value)| ((*key).to_owned(), *value)).collect();
+            let proved = Proved {
+                proof: one.proof,
+                transmitter,
+                held: one.held,
+                steps: Vec::new(),
+                measured,
+                note: one.note.to_owned(),
+            };
+            all.push((one.days, one.code, Body::Proved(proved)));
+        }
+        for (days, code, what, note) in WORKED {
+            all.push((*days, code, Body::Worked(Worked { what: *what, note: (*note).to_owned() })));
+        }
+        let (days, code, transmitter) = SIGNED;
+        let checked = fitting::commission::About::ALL.map(fitting::commission::About::key).to_vec();
+        let signed = Signed {
+            transmitter: Some(self.id(transmitter)),
+            checked,
+            unchecked: Vec::new(),
+            note: "After the winter.".to_owned(),
+        };
+        all.push((days, code, Body::Signed(signed)));
+        // The oldest first; of one day as they stand in the tables.
+        all.sort_by_key(|(days, _, _)| std::cmp::Reverse(*days));
+        for (days, code, body) in all {
+            self.push(days, code, body);
         }
         self.flush()
     }

@@ -229,7 +229,8 @@ pub fn log_of(workshop: &Workshop, device: DeviceId) -> Result<Vec<Record>, WebE
     Ok(records)
 }
 
-fn device_page(
+/// The page of a device.
+pub fn device_page(
     asked: &Asked,
     workshop: &Workshop,
     id: DeviceId,
@@ -249,7 +250,11 @@ fn device_page(
         .and_then(Part::from_word)
         .zip(asked.get("field").and_then(|field| field.parse().ok()));
     let edit = edit.map(|(part, field)| Edit { part, field });
-    let sheet = DeviceSheet { links: &links, links_total, log, log_goes_on, edit };
+    let fit = (device.sort == Some(Sort::Aircraft))
+        .then(|| crate::fittings::list(&register, &fleet, device.id, None).ok())
+        .flatten();
+    let commission = fit.as_ref().map(|(list, _)| list);
+    let sheet = DeviceSheet { links: &links, links_total, log, log_goes_on, edit, commission };
     Ok(pages::device::page(&asked.site(Some(workshop.name())), &scene, &fleet, device, &sheet, typed))
 }
 

@@ -41,7 +41,8 @@ impl Sharing {
         self.open.is_some()
     }
 
-    fn addresses(&self) -> Vec<String> {
+    /// Where phones find the workshop; none while sharing is off.
+    pub fn addresses(&self) -> Vec<String> {
         let Some((at, _)) = &self.open else { return Vec::new() };
         if !at.ip().is_unspecified() {
             return vec![format!("http://{at}/")];

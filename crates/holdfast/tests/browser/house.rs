@@ -218,7 +218,14 @@ impl Visitor {
                 vec![serde_json::to_value(&element).unwrap()],
             )
             .await;
-        element.click().await.unwrap_or_else(|error| panic!("{css}: {error}"));
+        // A page that opens at a field may still be on its way there.
+        for left in (0..10).rev() {
+            match element.click().await {
+                Ok(()) => break,
+                Err(_) if left > 0 => tokio::time::sleep(Duration::from_millis(50)).await,
+                Err(error) => panic!("{css}: {error}"),
+            }
+        }
         // The old page's element goes stale once the new page is there.
         for _ in 0..100 {
             if element.tag_name().await.is_err() {
@@ -254,7 +261,21 @@ impl Visitor {
 
     /// Asks the browser itself, by the protocol of its developers' tools.
     pub async fn browser(&self, command: &str, parameters: Value) -> Value {
-        let body = json!({ "cmd": command, "params": parameters }).to_string();
+        self.driver("goog/cdp/execute", json!({ "cmd": command, "params": parameters })).await
+    }
+
+    /// What the browser has to complain of since it was last asked: errors and warnings of its
+    /// console, those of the policy and of what can't be loaded among them.
+    pub async fn complaints(&self) -> Vec<String> {
+        let all = self.driver("se/log", json!({ "type": "browser" })).await;
+        let bad =
+            all.as_array().unwrap().iter().filter(|one| one["level"] != "INFO" && one["level"] != "DEBUG");
+        bad.map(|one| one["message"].as_str().unwrap_or_default().to_owned()).collect()
+    }
+
+    /// Asks the driver what its client has no words for.
+    async fn driver(&self, command: &str, body: Value) -> Value {
+        let body = body.to_string();
         let session = self.client.session_id().await.unwrap().unwrap();
         let port = self.driver_port;
         let mut to = std::net::TcpStream::connect(("127.0.0.1", port)).unwrap();
@@ -262,7 +283,7 @@ impl Visitor {
         let length = body.len();
         write!(
             to,
-            "POST /session/{session}/goog/cdp/execute HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\
+            "POST /session/{session}/{command} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\
              Content-Type: application/json\r\nContent-Length: {length}\r\nConnection: close\r\n\r\n{body}"
         )
         .unwrap();
@@ -309,6 +330,26 @@ impl Visitor {
             std::fs::write(Path::new(&folder).join(format!("printed-{name}.pdf")), &pdf).unwrap();
         }
         String::from_utf8_lossy(&pdf).matches("/Type /Page\n").count()
+    }
+
+    /// Prints the page on the paper that it asks for: sheets, and width and height of each in
+    /// points.
+    pub async fn printed(&self, name: &str) -> Vec<(f64, f64)> {
+        let asked = PrintConfiguration::builder().shrink_to_fit(false).background(true).build().unwrap();
+        let pdf = self.client.print(asked).await.unwrap();
+        if let Some(folder) = std::env::var_os("HOLDFAST_SCREENS") {
+            std::fs::write(Path::new(&folder).join(format!("printed-{name}-{}.pdf", self.width)), &pdf)
+                .unwrap();
+        }
+        let text = String::from_utf8_lossy(&pdf);
+        let pages = text.split("/Type /Page\n").skip(1);
+        pages
+            .map(|page| {
+                let of = page.split("/MediaBox [").nth(1).unwrap().split(']').next().unwrap();
+                let of: Vec<f64> = of.split_whitespace().map(|one| one.parse().unwrap()).collect();
+                (of[2] - of[0], of[3] - of[1])
+            })
+            .collect()
     }
 
     /// Keeps a picture of the page where `HOLDFAST_SCREENS` names a folder.

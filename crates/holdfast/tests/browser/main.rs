@@ -1,11 +1,16 @@
 //! A newcomer's first quarter of an hour, in a real browser, against the real program.
 #![allow(missing_docs, clippy::unwrap_used, clippy::format_push_string)]
 
+mod bench;
+mod commission;
 mod faults;
+mod fit_screens;
+mod heard;
 mod house;
 mod keys;
 mod radio;
 mod refits;
+mod visit;
 
 use fantoccini::Locator;
 use house::{House, Visitor};
@@ -106,6 +111,10 @@ async fn walk(house: &House, width: u32) {
         "/sheet/family/Rill?band=2.4+GHz",
         "/formulas",
         "/formula/free-space-loss",
+        "/commission",
+        "/commission/table",
+        "/labels",
+        "/labels/print",
     ] {
         v.go(path).await;
         v.fits(path).await;

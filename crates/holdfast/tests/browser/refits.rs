@@ -2,68 +2,14 @@
 //! ticking with the keyboard alone on a phone; how the pages look, what they are called to
 //! somebody who hears them, and how they are printed.
 
-use fantoccini::Locator;
 use fantoccini::key::Key;
-use serde_json::{Value, json};
+use serde_json::json;
 
+use crate::heard::{SMALL, can_be_heard, heard};
 use crate::house::{House, Visitor};
 use crate::keys::Keys;
 
 impl Visitor {
-    async fn ask(&self, script: &str, arguments: Vec<Value>) -> Value {
-        self.client.execute(script, arguments).await.unwrap()
-    }
-
-    /// The words of everything that `css` matches and that can be seen.
-    async fn all(&self, css: &str) -> Vec<String> {
-        let script = "return [...document.querySelectorAll(arguments[0])].filter((one) => one.checkVisibility()).map((one) => one.innerText)";
-        serde_json::from_value(self.ask(script, vec![css.into()]).await).unwrap()
-    }
-
-    /// The values of everything that `css` matches.
-    async fn values(&self, css: &str) -> Vec<String> {
-        let script = "return [...document.querySelectorAll(arguments[0])].map((one) => one.value)";
-        serde_json::from_value(self.ask(script, vec![css.into()]).await).unwrap()
-    }
-
-    /// Chooses what is worded so from a list.
-    async fn choose_words(&self, css: &str, words: &str) {
-        let script =
-            "return [...document.querySelector(arguments[0]).options].map((one) => [one.value, one.text])";
-        let options: Vec<(String, String)> =
-            serde_json::from_value(self.ask(script, vec![css.into()]).await).unwrap();
-        let found = options.iter().find(|(_, text)| text == words);
-        let (value, _) = found.unwrap_or_else(|| panic!("{words} isn't offered: {options:?}"));
-        self.choose(css, value).await;
-    }
-
-    /// Opens what is folded away under these words.
-    async fn unfold(&self, says: &str) {
-        for one in self.client.find_all(Locator::Css("main summary")).await.unwrap() {
-            if one.text().await.unwrap() == says {
-                let near = "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})";
-                self.ask(near, vec![serde_json::to_value(&one).unwrap()]).await;
-                return one.click().await.unwrap();
-            }
-        }
-        panic!("nothing is folded away under {says}");
-    }
-
-    /// Presses what is worded so.
-    async fn press_words(&self, css: &str, words: &str) {
-        let mark = "
-            const one = [...document.querySelectorAll(arguments[0])].find((one) => one.checkVisibility() && one.innerText.includes(arguments[1]));
-            if (one) one.id ||= 'to-be-pressed';
-            return one?.id";
-        let id = self.ask(mark, vec![css.into(), words.into()]).await;
-        let id = id.as_str().unwrap_or_else(|| panic!("there is no {css} {words}"));
-        self.press(&format!("[id='{id}']")).await;
-    }
-
-    async fn address(&self) -> String {
-        self.client.current_url().await.unwrap().path().to_owned()
-    }
-
     /// Sends the wishes, and waits for the plan or for why there is none.
     async fn plan(&self) {
         self.press_words("button.main", "Plan it").await;
@@ -351,71 +297,6 @@ async fn a_step_is_ticked_and_taken_back_with_the_keyboard_on_a_phone() {
     assert!(keys.text("[role=status]").await.contains("The refit is given up"));
     visitor.leave().await;
 }
-
-/// What a page is to somebody who hears it: roles, names and descriptions as the browser hands
-/// them to a screen reader (Accessible Name and Description Computation 1.2).
-async fn heard(v: &Visitor) -> Vec<(String, String)> {
-    v.browser("Accessibility.enable", json!({})).await;
-    let tree = v.browser("Accessibility.getFullAXTree", json!({})).await;
-    let nodes = tree["nodes"].as_array().unwrap();
-    let seen = nodes.iter().filter(|node| node["ignored"] != json!(true));
-    let text = |value: &Value| value["value"].as_str().unwrap_or_default().to_owned();
-    seen.map(|node| (text(&node["role"]), text(&node["name"]))).collect()
-}
-
-/// Everything that can be worked has a name, and no two that do different things share one.
-async fn can_be_heard(v: &Visitor, path: &str) {
-    const WORKED: [&str; 9] = [
-        "button",
-        "checkbox",
-        "combobox",
-        "DisclosureTriangle",
-        "link",
-        "progressbar",
-        "spinbutton",
-        "textbox",
-        "region",
-    ];
-    let heard = heard(v).await;
-    let nameless: Vec<&String> = heard
-        .iter()
-        .filter(|(role, name)| WORKED.contains(&role.as_str()) && name.trim().is_empty())
-        .map(|(role, _)| role)
-        .collect();
-    assert_eq!(nameless, [""; 0], "{path}: nameless");
-    let mut own: Vec<&(String, String)> = heard
-        .iter()
-        .filter(|(role, _)| ["button", "checkbox", "DisclosureTriangle"].contains(&role.as_str()))
-        .collect();
-    own.sort();
-    let twice: Vec<_> = own
-        .windows(2)
-        .filter(|pair| pair[0] == pair[1] && pair[0].0 != "DisclosureTriangle")
-        .map(|pair| pair[0])
-        .collect();
-    assert!(twice.is_empty(), "{path}: the same name for different things: {twice:?}");
-    // WCAG 2.2, 2.4.4: where a link leads is told by its words.
-    let links = "
-        const to = {};
-        for (const one of document.querySelectorAll('main a')) {
-            if (!one.checkVisibility()) continue;
-            (to[one.textContent.trim()] ||= new Set()).add(one.href);
-        }
-        return Object.entries(to).filter(([_, all]) => all.size > 1).map(([words]) => words);";
-    assert_eq!(v.ask(links, vec![]).await, json!([]), "{path}: the same words lead to different places");
-    // Headings go down by one.
-    let jumps = "
-        const levels = [...document.querySelectorAll('main :is(h1, h2, h3, h4)')].filter((one) => one.checkVisibility()).map((one) => Number(one.tagName[1]));
-        return levels.filter((level, at) => at > 0 && level > levels[at - 1] + 1);";
-    assert_eq!(v.ask(jumps, vec![]).await, json!([]), "{path}: a heading's level is left out");
-}
-
-/// What a thumb has to hit is 24 px at least: WCAG 2.2, 2.5.8, target size (minimum).
-const SMALL: &str = "
-    return [...document.querySelectorAll('main :is(button, select, summary, .edit, input:not([type=hidden]))')].filter((one) => {
-        const box = one.getBoundingClientRect();
-        return one.checkVisibility() && (box.width < 24 || box.height < 24);
-    }).map((one) => one.outerHTML.slice(0, 90) + ' ' + one.getBoundingClientRect().height);";
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_pages_of_a_refit_are_seen_heard_and_hit_on_a_phone_and_a_wide_screen() {

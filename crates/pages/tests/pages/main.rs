@@ -5,6 +5,7 @@
 mod check;
 mod fault_papers;
 mod faults;
+mod fit;
 mod fleet;
 mod formulas;
 mod hostile;
@@ -141,6 +142,7 @@ fn pages_of_devices(book: &Logbook, scene: &Scene, fleet: &Fleet) -> Named {
             log: log_lines(book, Some(id)),
             log_goes_on: true,
             edit,
+            commission: None,
         };
         let device = scene.device(id).unwrap();
         pages::device::page(&site("/device"), scene, fleet, device, &sheet, &none).into_string()

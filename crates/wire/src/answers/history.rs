@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use register::entry::{Body, Stamp};
 use register::family::{Side, release};
 use register::field::{Field, Part};
+use register::fit::{Fitted, Proved, Signed, Worked, measured_words};
 use register::id::DeviceId;
 use register::refit::{self, Ending};
 use register::scene::Scene;
@@ -90,6 +91,10 @@ pub fn body_words(scene: &Scene, body: &Body) -> String {
         Body::TrailClosed(closed) => closed_words(closed),
         Body::RefitBegun(begun) => refit_begun_words(begun),
         Body::RefitEvent { event, .. } => refit_event_words(scene, event),
+        Body::Fitted(fitted) => fitted_words(fitted),
+        Body::Proved(proved) => proved_words(scene, proved),
+        Body::Worked(worked) => worked_words(worked),
+        Body::Signed(signed) => signed_words(scene, signed),
         Body::Opaque => "of a kind that this version can't read".to_owned(),
     }
 }
@@ -215,4 +220,38 @@ fn refit_event_words(scene: &Scene, event: &refit::Event) -> String {
         refit::Event::Ended { how: Ending::Done } => "refit ended: all done".to_owned(),
         refit::Event::Ended { how: Ending::Abandoned } => "refit ended: abandoned".to_owned(),
     }
+}
+
+fn fitted_words(fitted: &Fitted) -> String {
+    let did = if fitted.text.is_empty() { "taken away" } else { "written down" };
+    format!("{} {did}", fitted.part.label())
+}
+
+fn with_words(scene: &Scene, transmitter: Option<DeviceId>) -> String {
+    transmitter.map(|id| format!(" with {}", device_words(scene, id))).unwrap_or_default()
+}
+
+fn proved_words(scene: &Scene, proved: &Proved) -> String {
+    let held = if proved.held { "held" } else { "did not hold" };
+    let mut words = format!("{}{}: {held}", proved.proof.label(), with_words(scene, proved.transmitter));
+    let measured: Vec<String> =
+        proved.measured.iter().map(|(key, value)| measured_words(key, *value)).collect();
+    for more in [measured.join(", "), proved.note.clone()] {
+        if !more.is_empty() {
+            words.push_str("; ");
+            words.push_str(&more);
+        }
+    }
+    words
+}
+
+fn worked_words(worked: &Worked) -> String {
+    let what = worked.what.label();
+    if worked.note.is_empty() { what.to_owned() } else { format!("{what}: {}", worked.note) }
+}
+
+fn signed_words(scene: &Scene, signed: &Signed) -> String {
+    let (with, checked) = (with_words(scene, signed.transmitter), signed.checked.len());
+    let words = format!("signed off{with}: {checked} checked, {} not", signed.unchecked.len());
+    if signed.note.is_empty() { words } else { format!("{words}; {}", signed.note) }
 }

@@ -1,6 +1,7 @@
 //! Text to bodies, without a detour through a JSON tree: this is on the path of
 //! every start of the program.
 
+mod fit;
 mod refit;
 mod trail;
 
@@ -69,6 +70,10 @@ fn read(kind: &str, text: &str) -> Option<Body> {
         kind::TRAIL_END => trail::closed(text)?,
         kind::REFIT => refit::begun(text)?,
         kind::REFIT_EVENT => refit::event(text)?,
+        kind::FITTED => fit::fitted(text)?,
+        kind::PROVED => fit::proved(text)?,
+        kind::WORKED => fit::worked(text)?,
+        kind::SIGNED => fit::signed(text)?,
         _ => return None,
     })
 }

@@ -1,5 +1,6 @@
 //! Bodies to text.
 
+mod fit;
 mod refit;
 mod trail;
 
@@ -14,7 +15,8 @@ use super::{Encoded, VERSION, kind};
 use crate::push_text;
 
 /// The text of a body; nothing for [`Body::Opaque`], which only travels as the text
-/// it came in, and nothing for minutes that are no number or below 0.
+/// it came in, nothing for minutes that are no number or below 0, and nothing for a fit, a proof
+/// or a signature past a bound.
 pub fn encode(body: &Body, salt: [u8; 16]) -> Option<Encoded> {
     let mut object = Object::new(salt);
     let kind = match body {
@@ -90,6 +92,22 @@ pub fn encode(body: &Body, salt: [u8; 16]) -> Option<Encoded> {
         Body::RefitEvent { refit, event } => {
             refit::event(&mut object, *refit, event)?;
             kind::REFIT_EVENT
+        }
+        Body::Fitted(fitted) => {
+            fit::fitted(&mut object, fitted)?;
+            kind::FITTED
+        }
+        Body::Proved(proved) => {
+            fit::proved(&mut object, proved)?;
+            kind::PROVED
+        }
+        Body::Worked(worked) => {
+            fit::worked(&mut object, worked)?;
+            kind::WORKED
+        }
+        Body::Signed(signed) => {
+            fit::signed(&mut object, signed)?;
+            kind::SIGNED
         }
         Body::Opaque => return None,
     };
