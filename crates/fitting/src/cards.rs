@@ -39,8 +39,7 @@ pub struct About<'a> {
 impl About<'_> {
     fn foot(&self) -> String {
         format!(
-            "{}, printed {} UTC. A record of what was checked and what was not; local rules, the site's rules \
-             and the makers' manuals prevail.",
+            "{}, printed {} UTC. Local rules, the site's and the makers' manuals prevail.",
             self.workshop,
             self.now.date_minute()
         )
@@ -163,7 +162,7 @@ fn failsafe_rows(fit: &Fit) -> Vec<Vec<String>> {
         return Vec::new();
     };
     let row = |channel: &crate::failsafe::Channel| {
-        let action = channel.action.word().replace('_', " ");
+        let action = channel.action.word().replace('-', " ");
         let value = channel.value.map(|value| format!(" {} µs", value.0)).unwrap_or_default();
         vec![channel.number.to_string(), channel.function.clone(), format!("{action}{value}")]
     };

@@ -5,8 +5,6 @@ mod items;
 pub mod lapse;
 pub mod measure;
 
-pub use items::measured;
-
 use register::fit::{Part, Proof, Signed};
 use register::fleet::Fleet;
 use register::id::{DeviceId, EntryId};

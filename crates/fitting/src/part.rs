@@ -77,6 +77,23 @@ pub struct Key {
     pub example: &'static str,
 }
 
+/// A key, as the schemas of the parts write them.
+pub(crate) const fn key(
+    name: &'static str,
+    label: &'static str,
+    kind: Kind,
+    need: Need,
+    what: &'static str,
+    example: &'static str,
+) -> Key {
+    Key { name, label, kind, need, what, example }
+}
+
+/// A number in a range.
+pub(crate) const fn number(low: f64, high: f64, unit: &'static str) -> Kind {
+    Kind::Number { low, high, unit }
+}
+
 /// How many rows a table may have.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Many {

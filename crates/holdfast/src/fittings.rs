@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use fitting::aircraft::{self, Fit};
 use fitting::card::{Card, Label};
 use fitting::cards;
-use fitting::commission::lapse;
-use fitting::commission::measure::{self, BadMeasure};
+use fitting::commission::lapse::{self, Rule};
+use fitting::commission::measure::{self, BadMeasure, BadSteps};
 use fitting::commission::{Commission, commission};
 use fitting::failsafe::{ProofStep, proof_steps};
 use fitting::part::{self, Filled, Problem};
@@ -42,22 +42,9 @@ pub enum NoFit {
     /// There is nothing to take away.
     #[error("the {0} are not written down, so there is nothing to take away")]
     NothingThere(&'static str),
-    /// There is no such step in a proof.
-    #[error("`{step}` is no step of the {proof}; its steps are {steps}")]
-    NoStep {
-        /// What was given.
-        step: String,
-        /// Which proof.
-        proof: &'static str,
-        /// The steps there are.
-        steps: String,
-    },
-    /// It is said to have held with steps left out.
-    #[error(
-        "a proof holds when every step was carried out, and these are not among those given: {0}; carry them \
-         out, name no steps when all of them were, or say that it failed"
-    )]
-    StepsLeft(String),
+    /// Steps can't be so.
+    #[error(transparent)]
+    Steps(#[from] BadSteps),
     /// A figure can't be.
     #[error(transparent)]
     Measure(#[from] BadMeasure),
@@ -263,35 +250,23 @@ pub fn prove(workshop: &mut Workshop, aircraft: DeviceId, tried: &Tried) -> Resu
             None => return Err(NoFit::WhichTransmitter(list.aircraft.label())),
         },
     };
-    let all: Vec<&str> = proof_steps(fit.craft, fit.power, tried.proof).iter().map(|step| step.key).collect();
-    if let Some(step) = tried.steps.iter().find(|step| !all.contains(&step.as_str())) {
-        let step = step.chars().take(60).collect();
-        return Err(NoFit::NoStep { step, proof: tried.proof.label(), steps: all.join(", ") });
-    }
-    let left: Vec<&str> =
-        all.iter().copied().filter(|step| !tried.steps.iter().any(|have| have == step)).collect();
-    if tried.held && !tried.steps.is_empty() && !left.is_empty() {
-        return Err(NoFit::StepsLeft(left.join(", ")));
-    }
     measure::fits(tried.proof, &tried.measured)?;
-    let steps = if tried.steps.is_empty() && tried.held {
-        all.iter().map(|&step| step.to_owned()).collect()
-    } else {
-        tried.steps.clone()
-    };
-    let body = Body::Proved(Proved {
+    let proved = Proved {
         proof: tried.proof,
         transmitter,
         held: tried.held,
-        steps,
+        steps: tried.steps.clone(),
         measured: tried.measured.clone(),
         note: noted(&tried.note)?,
-    });
+    };
+    let all = proof_steps(fit.craft, fit.power, tried.proof);
+    let body = Body::Proved(measure::carried_out(&all, proved)?);
     workshop.record(&[Draft { seen: moment(tried.seen)?, subject: id, body }], &[])?;
     Ok(())
 }
 
-/// Notes work on a device, or what befell it; the workshop as a whole for a flying day.
+/// Notes work on a device, or what befell it; the workshop as a whole for a flying day. Gives the row of
+/// the table by which it lapses something.
 ///
 /// # Errors
 /// Such work isn't done on such a device; the workshop can't be written.
@@ -301,7 +276,7 @@ pub fn worked(
     what: Work,
     note: &str,
     seen: Option<Moment>,
-) -> Result<(), NoFit> {
+) -> Result<Option<&'static Rule>, NoFit> {
     let id = workshop.register().canonical(device);
     let sort = match device {
         DeviceId::WORKSHOP => None,
@@ -324,7 +299,7 @@ pub fn worked(
     }
     let body = Body::Worked(Worked { what, note: noted(note)? });
     workshop.record(&[Draft { seen: moment(seen)?, subject: id, body }], &[])?;
-    Ok(())
+    Ok(lapse::rule_of(what, sort))
 }
 
 /// Puts a name under what is checked and what is not; gives what was signed.
@@ -415,4 +390,44 @@ pub fn labels(
         out.extend(cards::label(&about, *device)?);
     }
     Ok(out)
+}
+
+/// Longer addresses make a label's square too fine to print.
+const LONGEST_ADDRESS: usize = 200;
+
+/// Hours before UTC, as typed.
+///
+/// # Errors
+/// It is none; the message says what would be.
+pub fn offset_hours(typed: &str) -> Result<f64, String> {
+    let hours: f64 = typed.trim().replace(',', ".").parse().unwrap_or(f64::NAN);
+    // False for what is no number.
+    if (-14.0..=14.0).contains(&hours) {
+        return Ok(hours);
+    }
+    Err("must be a number of hours from -14 to 14, as in 2 or -3.5".to_owned())
+}
+
+/// An address that cards and labels may carry: everybody who sees one can read it.
+///
+/// # Errors
+/// It is none; the message says what would be.
+pub fn printed_address(typed: &str) -> Result<String, String> {
+    let value = typed.trim().trim_end_matches('/');
+    let host = value.strip_prefix("https://").or_else(|| value.strip_prefix("http://"));
+    let host = host.map(|rest| rest.split(['/', '?', '#']).next().unwrap_or_default());
+    match host {
+        None | Some("") => {
+            Err("must begin with http:// or https:// and name a host, as in http://workshop.local:7717"
+                .to_owned())
+        }
+        Some(host) if host.contains('@') => {
+            Err("is printed on labels for all to see; leave the name and password out of it".to_owned())
+        }
+        Some(_) if value.contains(char::is_whitespace) => Err("can't have blanks in it".to_owned()),
+        Some(_) if value.len() > LONGEST_ADDRESS => {
+            Err(format!("has {} bytes, more than the {LONGEST_ADDRESS} it may have", value.len()))
+        }
+        Some(_) => Ok(value.to_owned()),
+    }
 }

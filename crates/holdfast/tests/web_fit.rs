@@ -224,6 +224,55 @@ async fn labels_are_chosen_printed_and_made_a_pdf_of() {
 }
 
 #[tokio::test]
+async fn settings_say_what_labels_carry_and_when_a_day_begins() {
+    let site = Site::demo();
+    let sheet = form(&site.get("/settings").await, "settings");
+    let typed = [
+        ("share.address", "ftp://bench.local"),
+        ("commission.utc_offset_hours", "fifteen"),
+        ("name", "Kept"),
+    ];
+    let (status, page, _) = site.send(&sheet, &typed).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(error(&page, "settings", "share.address").contains("http://"), "{}", words(&page));
+    assert!(error(&page, "settings", "commission.utc_offset_hours").contains("-14 to 14"));
+    assert!(page.contains("value=\"fifteen\"") && page.contains("value=\"Kept\""));
+    let typed = [("share.address", "http://bench.local:7717/"), ("commission.utc_offset_hours", "-5")];
+    site.done(&sheet, &typed).await;
+    let id = site.id("R1");
+    let set = site.state.use_workshop(|workshop| {
+        let (register, fleet) = (workshop.register(), workshop.fleet());
+        let address = holdfast::fittings::address(register);
+        let labels = holdfast::fittings::labels(register, fleet, &[id.parse().unwrap()], address.as_deref());
+        (
+            labels.unwrap()[0].code.text.clone(),
+            register.setting("commission.utc_offset_hours").map(str::to_owned),
+        )
+    });
+    assert!(set.0.ends_with(&format!("http://bench.local:7717/device/{id}")), "{}", set.0);
+    assert_eq!(set.1.as_deref(), Some("-5"));
+}
+
+#[tokio::test]
+async fn a_proof_holds_with_all_of_its_steps_or_none_named() {
+    let site = Site::demo();
+    let id = site.id("A1");
+    let sheet = form(&site.get(&format!("/device/{id}/commission")).await, "prove-range");
+    let before = site.entries();
+    let step = fitting::failsafe::proof_steps(
+        fitting::failsafe::Sort::Aeroplane,
+        fitting::failsafe::Power::Electric,
+        register::fit::Proof::Range,
+    )[0]
+    .key;
+    let (status, page, _) = site.send(&sheet, &[("step", step), ("went", "held")]).await;
+    assert_eq!((status, site.entries()), (StatusCode::UNPROCESSABLE_ENTITY, before));
+    assert!(words(&page).contains("every step was carried out"), "{}", words(&page));
+    site.done(&sheet, &[("step", step), ("went", "failed"), ("note", "gave up in the rain")]).await;
+    assert_eq!(site.entries(), before + 1);
+}
+
+#[tokio::test]
 async fn what_makes_no_sense_is_refused_with_a_way_on_and_writes_nothing() {
     let site = Site::demo();
     let (a, r) = (site.id("A1"), site.id("R1"));

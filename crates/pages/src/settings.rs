@@ -23,6 +23,13 @@ pub fn page(site: &Site, sheet: &SettingsSheet, typed: &Typed) -> Markup {
                 }
             }
             fieldset {
+                legend { "Flying days, cards and labels" }
+                div.fields {
+                    (form.text(Input::new("commission.utc_offset_hours", "Hours before UTC").hint("When a new flying day begins; -5 is west of Greenwich; empty for UTC").start(&sheet.utc_offset_hours)))
+                    (form.text(Input::new("share.address", "Address on cards and labels").hint("http://workshop.local:7717; empty for none. Everybody who sees a label can read it").longest(200).start(&sheet.printed_address)))
+                }
+            }
+            fieldset {
                 legend { "Minutes of checks and mends on this bench" }
                 p.hint { "They decide what is proposed first. An empty field takes the shipped figure, or the family's." }
                 div.fields {

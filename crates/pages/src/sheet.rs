@@ -430,6 +430,10 @@ pub struct SettingsSheet {
     pub stale_settable_days: String,
     /// `stale.wearing_days`, empty for the default.
     pub stale_wearing_days: String,
+    /// `share.address`, empty for none.
+    pub printed_address: String,
+    /// `commission.utc_offset_hours`, empty for the default.
+    pub utc_offset_hours: String,
 }
 
 /// A phone that gave its code.

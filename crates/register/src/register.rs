@@ -509,6 +509,11 @@ impl Register {
 
     fn fit_mut(&mut self, stamp: &Stamp) -> &mut FitLog {
         let id = self.canonical(stamp.subject);
+        if id != DeviceId::WORKSHOP {
+            let device = self.device_mut(id);
+            device.entries += 1;
+            device.last_seen = device.last_seen.max(stamp.seen);
+        }
         self.fits.entry(id).or_default()
     }
 

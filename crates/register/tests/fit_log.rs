@@ -4,6 +4,9 @@
 
 use std::collections::BTreeMap;
 
+mod order;
+
+use order::as_they_come;
 use proptest::prelude::*;
 use register::entry::{Body, Stamp};
 use register::field::{self, Field, How, Sort};
@@ -476,16 +479,7 @@ proptest! {
     /// the same logs.
     #[test]
     fn the_order_is_that_of_the_clocks(order in Just(all_kinds()).prop_shuffle()) {
-        let mut live = Register::begin([]);
-        let mut newest = Clock(0);
-        for (stamp, body) in &order {
-            let folded = live.fold(stamp, body.clone());
-            let late = stamp.clock < newest;
-            prop_assert_eq!(folded, if late { Folded::Rebuild } else { Folded::In });
-            newest = newest.max(stamp.clock);
-        }
-        let mut sorted = order.clone();
-        sorted.sort_by_key(|(stamp, _)| (stamp.clock, stamp.id));
+        let sorted = as_they_come(&order)?;
         let (rebuilt, wanted) = (register(&sorted), register(&all_kinds()));
         for id in [PLANE, GLIDER, RECEIVER] {
             prop_assert_eq!(rebuilt.fit(id), wanted.fit(id));
@@ -493,4 +487,19 @@ proptest! {
         prop_assert_eq!(shown(&wanted, GLIDER), [(Shown::ReceiverIn(RECEIVER), 10)]);
         prop_assert_eq!(shown(&wanted, PLANE).len(), 3);
     }
+}
+
+#[test]
+fn what_is_done_on_a_device_is_a_sight_of_it() {
+    let before = register(&[device(1, PLANE, Sort::Aircraft)]);
+    assert_eq!(before.device(PLANE).unwrap().last_seen, Moment(1000));
+    for one in [fitted(9, Part::Supply, "pack", &[]), worked(9, PLANE, Work::Motor), proved(9, Proof::Range)]
+    {
+        let after = register(&[device(1, PLANE, Sort::Aircraft), one]);
+        assert_eq!(after.device(PLANE).unwrap().last_seen, Moment(9000));
+        assert_eq!(after.device(PLANE).unwrap().entries, 2);
+    }
+    // A flying day is the workshop's, and no device.
+    let day = worked(9, DeviceId::WORKSHOP, Work::FlyingDay);
+    assert!(register(&[day]).device(DeviceId::WORKSHOP).is_none());
 }

@@ -1,6 +1,9 @@
 //! Refits as the logbook adds them up.
 #![expect(clippy::unwrap_used, reason = "a test that can't go on fails")]
 
+mod order;
+
+use order::as_they_come;
 use proptest::prelude::*;
 use register::entry::{Body, Stamp};
 use register::id::{DeviceId, EntryId, ReplicaId};
@@ -257,16 +260,7 @@ proptest! {
     /// told to rebuild, the reader folds by clock and has the same refits.
     #[test]
     fn the_order_is_that_of_the_clocks(order in Just(two()).prop_shuffle()) {
-        let mut live = Register::begin([]);
-        let mut newest = Clock(0);
-        for (stamp, body) in &order {
-            let folded = live.fold(stamp, body.clone());
-            let late = stamp.clock < newest;
-            prop_assert_eq!(folded, if late { Folded::Rebuild } else { Folded::In });
-            newest = newest.max(stamp.clock);
-        }
-        let mut sorted = order.clone();
-        sorted.sort_by_key(|(stamp, _)| (stamp.clock, stamp.id));
+        let sorted = as_they_come(&order)?;
         let rebuilt = register(&sorted);
         let wanted = register(&two());
         prop_assert_eq!(rebuilt.refits(), wanted.refits());

@@ -8,6 +8,7 @@ use crate::card::{Block, Card};
 use crate::commission::{About as ItemAbout, Commission, Standing};
 use crate::failsafe::{Power, Sort};
 use crate::qr::TooLong;
+use crate::supply::Endurance;
 
 /// The field card of an aircraft with a transmitter.
 ///
@@ -33,7 +34,7 @@ pub fn field(about: &About, list: &Commission, fit: &Fit) -> Result<Card, TooLon
     }
     blocks.push(Block::Heading("Today".to_owned()));
     blocks.push(Block::Lines(
-        ["Date", "Range check, m", "Failsafe held", "At rest, V; all stirred, V"]
+        ["Date; range check, m", "Failsafe held; control back, s", "At rest, V; all stirred, V"]
             .iter()
             .map(|&one| one.to_owned())
             .collect(),
@@ -86,14 +87,30 @@ fn facts(about: &About, list: &Commission, fit: &Fit) -> Vec<(String, String, St
             let words = format!("{} cells, {}", pack.cells, pack.chemistry.label);
             out.push(("Pack".to_owned(), pack.name.clone(), words));
         }
-        out.push(("Lasts".to_owned(), answer.endurance.sentence.clone(), String::new()));
+        out.push(("Lasts".to_owned(), lasts(supply.reserve, &answer.endurance), String::new()));
     }
-    for proof in [Proof::Range, Proof::Failsafe] {
-        if let Some(item) = list.item(ItemAbout::Proof(proof)) {
-            out.push((proof.label().to_owned(), item.text.clone(), item.standing.label().to_owned()));
-        }
+    // The distance to compare with; the other proofs stand at their boxes.
+    if let Some(item) = list.item(ItemAbout::Proof(Proof::Range)) {
+        // What came since stands on the list.
+        let held = item.text.split(';').next().unwrap_or_default();
+        out.push((
+            "Range check".to_owned(),
+            held.trim_end_matches('.').to_owned(),
+            item.standing.label().to_owned(),
+        ));
     }
     out
+}
+
+/// How long a pack lasts, in a line.
+fn lasts(reserve: f64, endurance: &Endurance) -> String {
+    match endurance.minutes {
+        Some(minutes) => {
+            let with = endurance.with.map(|with| format!(" {with}")).unwrap_or_default();
+            format!("{minutes}{with}, {:.0} % left then", reserve * 100.0)
+        }
+        None => endurance.sentence.clone(),
+    }
 }
 
 /// The order of a pre-flight check (common practice, no source); what doesn't stand is marked.
@@ -102,9 +119,9 @@ fn before(list: &Commission, fit: &Fit) -> Vec<(String, String)> {
         let standing = list.item(ItemAbout::Proof(proof)).map(|item| item.standing);
         match standing {
             Some(standing) if standing.counts() => String::new(),
-            Some(Standing::Failed) => "It did not hold last time: find the cause before flying.".to_owned(),
-            Some(Standing::Lapsed) => "Lapsed: to be done again.".to_owned(),
-            _ => "Not done yet.".to_owned(),
+            Some(Standing::Failed) => " It did not hold last time: find the cause before flying.".to_owned(),
+            Some(Standing::Lapsed) => " Lapsed: do it again.".to_owned(),
+            _ => " Not done yet.".to_owned(),
         }
     };
     let rotors = matches!(fit.craft, Sort::Helicopter | Sort::Multirotor);
@@ -114,16 +131,17 @@ fn before(list: &Commission, fit: &Fit) -> Vec<(String, String)> {
         _ => "Propeller off, or the aircraft held fast.",
     };
     let bare = |text: &str| (text.to_owned(), String::new());
+    // On one line, so that the card has room.
+    let proven = |text: &str, proof: Proof| (format!("{text}{}", mark(proof)), String::new());
     let mut out = vec![
         bare("Airframe, linkages, balance; packs charged, fastened, right way round."),
         bare(hold),
         bare("Transmitter on: right model memory, switches and trims, throttle low."),
-        ("Receiver on: every control the right way, full and free.".to_owned(), mark(Proof::Directions)),
-        ("Voltage at the receiver with everything stirred.".to_owned(), mark(Proof::Supply)),
-        (
-            "Transmitter off: every channel goes to its place; on again: control is back within seconds."
-                .to_owned(),
-            mark(Proof::Failsafe),
+        proven("Receiver on: every control the right way, full and free.", Proof::Directions),
+        proven("Voltage at the receiver with everything stirred.", Proof::Supply),
+        proven(
+            "Transmitter off: every channel goes to its place; on again: control is back within seconds.",
+            Proof::Failsafe,
         ),
     ];
     let range = match fit.power {
@@ -133,7 +151,7 @@ fn before(list: &Commission, fit: &Fit) -> Vec<(String, String)> {
         }
         _ => "Range check at reduced power, as the maker says: motor off, then running, aircraft held.",
     };
-    out.push((range.to_owned(), mark(Proof::Range)));
+    out.push(proven(range, Proof::Range));
     out.push(bare("Full power set again and confirmed; timer and alarms set."));
     out.push(bare("Wind, people, airspace, where it comes down without a link. After landing: receiver off, then transmitter."));
     out

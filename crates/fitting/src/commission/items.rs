@@ -1,6 +1,8 @@
 //! The list's items, one by one.
 
-use register::fit::{Part, Proof};
+use std::collections::BTreeMap;
+
+use register::fit::{Part, Proof, measured_words};
 use register::fleet::Fleet;
 use register::id::DeviceId;
 use register::rule::Verdict;
@@ -347,26 +349,13 @@ fn doing(proof: Proof) -> &'static str {
     }
 }
 
-/// What was measured, in words with a comma before them.
-pub fn measured(values: &std::collections::BTreeMap<String, f64>) -> String {
-    let one = |(key, value): (&String, &f64)| {
-        let words = key.replace('_', " ");
-        // The unit is the last word.
-        match words.rsplit_once(' ') {
-            Some((what, unit)) => format!(", {what} {value} {}", unit_words(unit)),
-            None => format!(", {words} {value}"),
-        }
-    };
-    values.iter().map(one).collect()
-}
-
-fn unit_words(unit: &str) -> &str {
-    match unit {
-        "v" => "V",
-        "a" => "A",
-        "db" => "dB",
-        other => other,
-    }
+/// What was measured, in words with a comma before each.
+fn measured(values: &BTreeMap<String, f64>) -> String {
+    values
+        .iter()
+        .map(|(key, value)| format!(", {}", measured_words(key, *value)))
+        .collect::<Vec<_>>()
+        .concat()
 }
 
 fn part_words(part: Part) -> &'static str {

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use register::fit::Proof;
+use register::fit::{Proof, Proved};
 use units::{Db, Metres, Volts};
 
+use crate::failsafe::ProofStep;
 use crate::failsafe::{SLOW_RETURN_S, judge_range};
 use crate::finding::{Finding, Weight, sort};
 use crate::supply::limits;
@@ -98,6 +99,49 @@ pub enum BadMeasure {
         /// The unit.
         unit: &'static str,
     },
+}
+
+/// Steps that can't be so.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum BadSteps {
+    /// There is no such step.
+    #[error("`{step}` is no step of the {proof}; its steps are {steps}")]
+    Unknown {
+        /// What was given.
+        step: String,
+        /// Which proof.
+        proof: &'static str,
+        /// The steps there are.
+        steps: String,
+    },
+    /// It is said to have held with steps left out.
+    #[error(
+        "a proof holds when every step was carried out, and these are not among those given: {0}; carry them \
+         out, name no steps when all of them were, or say that it failed"
+    )]
+    Left(String),
+}
+
+/// A proof with the steps that were carried out: where none are named and it held, all of them.
+///
+/// # Errors
+/// A step that it doesn't have; it held with some left out.
+pub fn carried_out(all: &[ProofStep], mut proved: Proved) -> Result<Proved, BadSteps> {
+    let keys: Vec<&str> = all.iter().map(|step| step.key).collect();
+    if let Some(step) = proved.steps.iter().find(|step| !keys.contains(&step.as_str())) {
+        let step = step.chars().take(60).collect();
+        return Err(BadSteps::Unknown { step, proof: proved.proof.label(), steps: keys.join(", ") });
+    }
+    if !proved.held {
+        return Ok(proved);
+    }
+    let left: Vec<&str> =
+        keys.iter().copied().filter(|step| !proved.steps.iter().any(|have| have == step)).collect();
+    if !proved.steps.is_empty() && !left.is_empty() {
+        return Err(BadSteps::Left(left.join(", ")));
+    }
+    proved.steps = keys.iter().map(|&step| step.to_owned()).collect();
+    Ok(proved)
 }
 
 /// Whether figures belong to a proof and can be.

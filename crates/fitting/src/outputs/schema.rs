@@ -2,21 +2,10 @@
 
 use register::fit::Part;
 
-use crate::part::{Key, Kind, Many, Need, Schema, Table};
+use crate::part::{Key, Kind, Many, Need, Schema, Table, key};
 
 const PULSE: Kind = Kind::Number { low: 100.0, high: 3_000.0, unit: "µs" };
 const RATE: Kind = Kind::Number { low: 10.0, high: 2_000.0, unit: "Hz" };
-
-const fn key(
-    name: &'static str,
-    label: &'static str,
-    kind: Kind,
-    need: Need,
-    what: &'static str,
-    example: &'static str,
-) -> Key {
-    Key { name, label, kind, need, what, example }
-}
 
 /// The words of an output's `sends`.
 pub(super) const SENDS: &[(&str, &str)] = &[

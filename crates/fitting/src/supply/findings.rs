@@ -92,7 +92,9 @@ impl Desk<'_> {
             Outcome::Held(point) => {
                 let volts = point.receiver_v;
                 let (Volts(fault), Volts(warn)) = limits(works);
-                let (weight, under) = match volts.0 {
+                // In whole hundredths, as they are told.
+                let told = (volts.0 * 100.0).round() / 100.0;
+                let (weight, under) = match told {
                     volts if volts < fault => (Weight::Fault, fault),
                     volts if volts < warn => (Weight::Warning, warn),
                     _ => return None,

@@ -2,7 +2,7 @@
 
 use register::fit::Part;
 
-use crate::part::{Key, Kind, Many, Need, Schema, Table};
+use crate::part::{Key, Kind, Many, Need, Schema, Table, key, number};
 
 /// The words for a pack's state of charge.
 const CHARGES: &[(&str, &str)] = &[("full", "full"), ("nominal", "nominal"), ("low", "low")];
@@ -41,21 +41,6 @@ const CLASSES: &[(&str, &str)] = &[
     ("high-torque", "high-torque or digital, about 50 to 80 g"),
     ("large", "large-scale or brushless, 6 to 8.4 V"),
 ];
-
-const fn key(
-    name: &'static str,
-    label: &'static str,
-    kind: Kind,
-    need: Need,
-    what: &'static str,
-    example: &'static str,
-) -> Key {
-    Key { name, label, kind, need, what, example }
-}
-
-const fn number(low: f64, high: f64, unit: &'static str) -> Kind {
-    Kind::Number { low, high, unit }
-}
 
 const PACK: &[Key] = &[
     key(

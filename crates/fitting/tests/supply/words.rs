@@ -458,3 +458,24 @@ fn a_second_pack_takes_over() {
     assert_eq!(answer.cases.iter().filter(|case| case.failed.as_deref() == Some("main")).count(), 4);
     assert_eq!(answer.endurance.alone.len(), 2);
 }
+
+/// What is told to the hundredth is judged to the hundredth: no "4.50 V, under 4.50 V".
+#[test]
+fn a_voltage_is_judged_as_it_is_told() {
+    let mut told = 0;
+    for tenth in 0..400 {
+        let cell = 1.1 + f64::from(tenth) * 0.0005;
+        let text = format!("[[pack]]\nchemistry = \"nimh\"\ncells = 4\ncell_v = {cell}\n[[servo]]\n");
+        for one in
+            solve(&Supply::read("fit", &text).unwrap()).findings.iter().filter(|one| one.key == "low_volts")
+        {
+            assert!(
+                !one.text.contains("4.50 V at") && !one.text.contains("4.00 V at the receiver, under 4.00"),
+                "{}",
+                one.text
+            );
+            told += 1;
+        }
+    }
+    assert!(told > 100, "{told}");
+}

@@ -147,14 +147,14 @@ fn did(session: &mut Session, args: &args::Did) -> anyhow::Result<()> {
     let mut workshop = session.workshop()?;
     let (device, what) = work(workshop.register(), &args.words)?;
     let seen = args.seen.as_deref().map(|text| named::seen(Some(text))).transpose()?;
-    fittings::worked(&mut workshop, device, what, args.note.as_deref().unwrap_or_default(), seen)?;
+    let rule = fittings::worked(&mut workshop, device, what, args.note.as_deref().unwrap_or_default(), seen)?;
     let (register, fleet) = (workshop.register(), workshop.fleet());
     let known = register.device(register.canonical(device)).filter(|_| device != DeviceId::WORKSHOP);
     let answer = Noted {
         device: known.map(|device| register::view::card(device).label()),
         work: what.word(),
         label: what.label(),
-        rule: lapse::rule_of(what, known.and_then(|device| device.sort)).map(Rule::new),
+        rule: rule.map(Rule::new),
         aircraft: about(register, fleet, device),
     };
     if session.out.json {

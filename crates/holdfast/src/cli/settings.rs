@@ -13,7 +13,8 @@ use super::Session;
 use super::args::{MinutesWhat, SettingsWhat};
 use super::link::minutes as words;
 use super::table::Table;
-use crate::fittings::ADDRESS;
+use crate::faults;
+use crate::fittings::{ADDRESS, offset_hours, printed_address};
 use crate::values;
 
 /// The minutes of one check or mend.
@@ -148,9 +149,9 @@ pub fn settings(session: &mut Session, what: Option<SettingsWhat>) -> anyhow::Re
             let value = values::text(&value).map_err(|why| anyhow::anyhow!("the value {why}"))?;
             check_setting(&key, Some(&value))?;
             let value = match key.as_str() {
-                STRENGTH_SETTING => strength(&value)?.to_string(),
-                DAY_SETTING => offset(&value)?.to_string(),
-                ADDRESS => address(&value)?,
+                STRENGTH_SETTING => read_by(&key, faults::strength(&value))?.to_string(),
+                DAY_SETTING => read_by(&key, offset_hours(&value))?.to_string(),
+                ADDRESS => read_by(&key, printed_address(&value))?,
                 _ => value,
             };
             change(session, &key, Some(&value))?;
@@ -189,41 +190,9 @@ pub fn check_releases(session: &mut Session, key: &str, text: &str) -> anyhow::R
 /// How many problems of a text of releases are told.
 const MOST_TOLD: usize = 20;
 
-fn strength(value: &str) -> anyhow::Result<f64> {
-    crate::faults::strength(value).map_err(|why| anyhow::anyhow!("{STRENGTH_SETTING} {why}"))
-}
-
-/// Hours before UTC.
-fn offset(value: &str) -> anyhow::Result<f64> {
-    let hours: f64 = value.trim().replace(',', ".").parse().unwrap_or(f64::NAN);
-    // False for what is no number.
-    if (-14.0..=14.0).contains(&hours) {
-        return Ok(hours);
-    }
-    bail!("{DAY_SETTING} must be a number of hours from -14 to 14, as in 2 or -3.5")
-}
-
-/// Longer addresses make a label's square too fine to print.
-const LONGEST_ADDRESS: usize = 200;
-
-/// An address that cards and labels may carry: everybody who sees one can read it.
-fn address(value: &str) -> anyhow::Result<String> {
-    let value = value.trim().trim_end_matches('/');
-    let host = value.strip_prefix("https://").or_else(|| value.strip_prefix("http://"));
-    let host = host.map(|rest| rest.split(['/', '?', '#']).next().unwrap_or_default());
-    match host {
-        None | Some("") => bail!(
-            "{ADDRESS} must begin with http:// or https:// and name a host, as in http://workshop.local:7717"
-        ),
-        Some(host) if host.contains('@') => {
-            bail!("{ADDRESS} is printed on labels for all to see; leave the name and password out of it")
-        }
-        Some(_) if value.contains(char::is_whitespace) => bail!("{ADDRESS} can't have blanks in it"),
-        Some(_) if value.len() > LONGEST_ADDRESS => {
-            bail!("{ADDRESS} has {} bytes, more than the {LONGEST_ADDRESS} it may have", value.len())
-        }
-        Some(_) => Ok(value.to_owned()),
-    }
+/// A value by its reader, which says what it must be.
+fn read_by<T>(key: &str, read: Result<T, String>) -> anyhow::Result<T> {
+    read.map_err(|why| anyhow::anyhow!("{key} {why}"))
 }
 
 fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
@@ -242,7 +211,7 @@ fn check_setting(key: &str, value: Option<&str>) -> anyhow::Result<()> {
         );
     }
     if let Some(value) = value.filter(|_| key == STRENGTH_SETTING) {
-        strength(value)?;
+        read_by(key, faults::strength(value))?;
     }
     let is_days = key.starts_with("stale.");
     if let Some(value) = value

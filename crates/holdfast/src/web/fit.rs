@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use axum::extract::Path;
 use axum::response::Response;
 use fitting::commission::lapse;
-use fitting::commission::measure::{BadMeasure, MEASURES};
+use fitting::commission::measure::{BadMeasure, BadSteps, MEASURES};
 use pages::fit::fleet::FleetSheet;
 use pages::fit::list::{ListSheet, SIGN, form_key};
 use pages::fit::{fleet as fleet_page, list as list_page, table, work};
@@ -146,6 +146,17 @@ fn refused(error: NoFit) -> Refused {
         NoFit::Measure(BadMeasure::Range { key, low, high, unit, .. }) => {
             wrong(key, format!("This can be {low} to {high} {unit}."))
         }
+        NoFit::Steps(BadSteps::Left(left)) => wrong(
+            "went",
+            format!(
+                "It holds when every step was carried out, and {} not ticked. Tick them, tick none when all were, or \
+                 say that it did not hold.",
+                match left.split(", ").count() {
+                    1 => "one is".to_owned(),
+                    many => format!("{many} are"),
+                }
+            ),
+        ),
         NoFit::Future(_) => wrong("seen", sentence(&error)),
         NoFit::LongNote(_) => wrong("note", sentence(&error)),
         NoFit::NotThere { .. } => wrong("work", sentence(&error)),
@@ -246,9 +257,9 @@ fn did(workshop: &mut Workshop, device: DeviceId, form: &Form) -> Result<String,
     let work = form.get("work").and_then(Work::from_word);
     let work = work.ok_or_else(|| wrong("work", "Choose what was done, or what befell it."))?;
     let note = form.get("note").unwrap_or_default();
-    fittings::worked(workshop, device, work, note, seen(form)?).map_err(refused)?;
-    let lapses = lapse::rule(lapse::of_work(work)).lapses.iter().map(|proof| proof.label());
-    let lapses = lapses.collect::<Vec<_>>().join(", ");
+    let rule = fittings::worked(workshop, device, work, note, seen(form)?).map_err(refused)?;
+    let lapses = rule.map(|rule| rule.lapses.as_slice()).unwrap_or_default();
+    let lapses = lapses.iter().map(|proof| proof.label()).collect::<Vec<_>>().join(", ");
     let then = if lapses.is_empty() {
         "No check lapses by it.".to_owned()
     } else {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use axum::extract::Path;
 use axum::response::Response;
+use fitting::commission::lapse::DAY_SETTING;
 use pages::form::Typed;
 use pages::sheet::{
     HistorySheet, IdCollision, IdPlace, IdStep, IdsSheet, MinutesLine, SettingsSheet, WhatIfAnswer,
@@ -22,11 +23,13 @@ use register::spares as spare;
 use register::value::Value;
 use register::view;
 use register::{ids, mend};
+use trails::learn::STRENGTH_SETTING;
 use units::Minutes;
 
 use super::devices::{log_line, log_of};
 use super::error::WebError;
 use super::state::{Asked, Form, html, html_wrong};
+use crate::fittings::{ADDRESS, offset_hours, printed_address};
 use crate::values;
 use crate::workshop::{Workshop, new_device_id, now};
 
@@ -217,6 +220,8 @@ fn settings_sheet(workshop: &Workshop) -> SettingsSheet {
         minutes,
         stale_settable_days: setting("stale.settable_days"),
         stale_wearing_days: setting("stale.wearing_days"),
+        printed_address: setting(ADDRESS),
+        utc_offset_hours: setting(DAY_SETTING),
     }
 }
 
@@ -256,10 +261,12 @@ pub fn setting_value(key: &str, typed: &str) -> Result<Option<String>, String> {
         }
         return Ok(Some(days.to_string()));
     }
-    if key == trails::learn::STRENGTH_SETTING {
-        return crate::faults::strength(typed).map(|strength| Some(strength.to_string()));
+    match key {
+        STRENGTH_SETTING => crate::faults::strength(typed).map(|strength| Some(strength.to_string())),
+        DAY_SETTING => offset_hours(typed).map(|hours| Some(hours.to_string())),
+        ADDRESS => printed_address(typed).map(Some),
+        _ => values::text(typed).map(Some),
     }
-    values::text(typed).map(Some)
 }
 
 /// `POST /settings`.
@@ -269,7 +276,8 @@ pub async fn set(asked: Asked, form: Form) -> Response {
             let known: BTreeMap<String, Option<String>> = {
                 let register = workshop.register();
                 let minutes = register.minutes().keys().into_iter().map(|key| format!("minutes.{key}"));
-                let others = ["name", "stale.settable_days", "stale.wearing_days"].map(str::to_owned);
+                let others = ["name", "stale.settable_days", "stale.wearing_days", ADDRESS, DAY_SETTING]
+                    .map(str::to_owned);
                 minutes
                     .chain(others)
                     .map(|key| {

@@ -26,10 +26,10 @@ pub(super) fn answer(site: &Site, one: &Written<Failsafe, Answer>) -> Markup {
                     Err(why) => p { (words::prose(&why.to_string())) },
                 }
             }
-            section aria-labelledby="where" {
-                h2 id="where" { "Where to look" }
-                @match &answer.search {
-                    Ok(search) => {
+            // Why there is no way down is why there is no place.
+            @if let Ok(search) = &answer.search {
+                section aria-labelledby="where" {
+                        h2 id="where" { "Where to look" }
                         ol { @for one in &search.look { li { (words::prose(one)) } } }
                         @if !search.cautions.is_empty() {
                             div.caution role="note" { @for one in &search.cautions { p { strong { "Caution: " } (words::prose(one)) } } }
@@ -38,8 +38,6 @@ pub(super) fn answer(site: &Site, one: &Written<Failsafe, Answer>) -> Markup {
                             (area::figure(failsafe, search, answer.timeline.as_ref().ok()))
                             div { (area::table(failsafe, search)) }
                         }
-                    }
-                    Err(why) => p { (words::prose(&why.to_string())) },
                 }
             }
             (block::sentences("reckoned-with", "What it was reckoned with", &assumptions(answer)))
@@ -71,7 +69,7 @@ fn channels(failsafe: &Failsafe) -> Markup {
                             th scope="row" { (channel.number) }
                             td { (words::name(&channel.function)) }
                             td.number {
-                                (capital(&channel.action.word().replace('_', " ")))
+                                (capital(&channel.action.word().replace('-', " ")))
                                 @if let Some(value) = channel.value { (format!(" {:.0} µs", value.0)) }
                             }
                         }

@@ -138,6 +138,8 @@ pub fn settings() -> SettingsSheet {
             MinutesLine { key: "mend.pair".to_owned(), shipped: Minutes(3.0), own: Some(Minutes(8.5)) },
         ],
         stale_settable_days: String::new(),
+        printed_address: "http://bench.local:7717".to_owned(),
+        utc_offset_hours: "-5".to_owned(),
         stale_wearing_days: "400".to_owned(),
     }
 }
